@@ -1,0 +1,28 @@
+module elevage
+
+go 1.26.0
+
+require (
+	github.com/BurntSushi/toml v1.6.0 // indirect
+	github.com/alecthomas/kong v1.17.0 // indirect
+	github.com/chromedp/cdproto v0.159.0 // indirect
+	github.com/chromedp/chromedp v0.23.0 // indirect
+	github.com/danielgtaylor/huma/v2 v2.37.2 // indirect
+	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect
+	github.com/google/go-cmp v0.7.0 // indirect
+	github.com/mfridman/interpolate v0.0.2 // indirect
+	github.com/ncruces/go-sqlite3 v0.37.0 // indirect
+	github.com/ncruces/go-sqlite3-wasm/v6 v6.5.35401 // indirect
+	github.com/ncruces/julianday v1.0.0 // indirect
+	github.com/pressly/goose/v3 v3.29.0 // indirect
+	github.com/rogpeppe/go-internal v1.16.0 // indirect
+	github.com/sethvargo/go-retry v0.5.0 // indirect
+	go.uber.org/multierr v1.11.0 // indirect
+	golang.org/x/crypto v0.59.0 // indirect
+	golang.org/x/sync v0.25.0 // indirect
+	golang.org/x/sys v0.50.0 // indirect
+	golang.org/x/text v0.44.0 // indirect
+	gonum.org/v1/gonum v0.17.0 // indirect
+	pgregory.net/rapid v1.3.0 // indirect
+	rsc.io/qr v0.2.0 // indirect
+)
