@@ -1,0 +1,154 @@
+package acidbase
+
+import (
+	"math"
+
+	"elevage/science/quantity"
+)
+
+// curveOrder is the number of Chebyshev nodes of a MalolacticCurve.
+const curveOrder = 8
+
+// A MalolacticCurve gives the pH and the titratable acidity of one wine as a
+// function of the malic acid converted, from a polynomial through exact
+// solutions: tens of nanoseconds a look instead of microseconds. It is a plain
+// value and holds no reference to the wine.
+type MalolacticCurve struct {
+	max    float64 // g/L
+	ph, ta [curveOrder]float64
+	khtPH  [curveOrder]float64 // d pH / d bitartrate lost, per g/L
+	co2TA  float64             // titratable acidity per dissolved CO2, g/L as tartaric per g/L
+	end    quantity.PH
+}
+
+// MalolacticCurve prepares the curve up to an amount of malic acid, which must
+// not exceed what the wine holds. The error of interpolation is below 1e-6 pH
+// and 1e-6 g/L for wines that Anchor accepts.
+func (w *Wine) MalolacticCurve(most quantity.Concentration) (MalolacticCurve, error) {
+	m, err := w.Medium()
+	if err != nil {
+		return MalolacticCurve{}, err
+	}
+	return m.MalolacticCurve(w, most)
+}
+
+// MalolacticCurve is the method of Wine of the same name, in a medium already made.
+func (m *Medium) MalolacticCurve(w *Wine, most quantity.Concentration) (MalolacticCurve, error) {
+	c := MalolacticCurve{max: most.GPerL(), end: w.EndPoint}
+	if err := quantity.Check("malic acid converted", most.GPerL(), "g/L", 0, w.Malic.GPerL()+1e-12); err != nil {
+		return c, err
+	}
+	if err := checkEndPoint(w.EndPoint); err != nil {
+		return c, err
+	}
+	if err := w.Check(); err != nil {
+		return c, err
+	}
+	p := problem{medium: m, tot: w.totals(), strong: w.StrongIons.MolPerL(), calcium: w.calcium(), inert: w.InertSalt.MolPerL()}
+	malic, lactic := p.tot[Malic], p.tot[Lactic]
+	at := state{lnh: -3.5 * math.Ln10, ionic: 0.03}
+	var ph, ta, kht [curveOrder]float64
+	for i := range curveOrder {
+		converted := c.max * (1 - chebyshevNode[i]) / 2 / facts[Malic].molarMass
+		p.tot[Malic], p.tot[Lactic] = math.Max(0, malic-converted), lactic+converted
+		var err error
+		if at, err = p.solve(at); err != nil {
+			return c, err
+		}
+		end := p.titrated(float64(w.EndPoint))
+		ph[i] = -at.lnh / math.Ln10
+		ta[i] = Tartaric.FromEquivalents(quantity.Molarity(end.need() - p.strong)).GPerL()
+		kht[i] = p.bitartrateSlope(&at)
+		if i == 0 {
+			var carbonic totals
+			carbonic[Carbonic] = 1 / facts[Carbonic].molarMass
+			c.co2TA = Tartaric.FromEquivalents(quantity.Molarity(m.dissociate(&carbonic, end.h, end.g).charge)).GPerL()
+		}
+	}
+	c.ph, c.ta, c.khtPH = chebyshevFit(&ph), chebyshevFit(&ta), chebyshevFit(&kht)
+	return c, nil
+}
+
+// bitartrateSlope is d pH per g/L of potassium bitartrate lost: one mole takes a
+// mole of strong cation and a mole of tartaric acid with its mean charge n, so
+// the charge changes by n − 1 and the buffer takes it up. Ionic strength fixed.
+func (p *problem) bitartrateSlope(s *state) float64 {
+	var one totals
+	one[Tartaric] = 1
+	n := p.medium.dissociate(&one, s.h, s.g).charge
+	return (n - 1) / (s.buffer() * math.Ln10) / bitartrateMass
+}
+
+// PH is the pH after converting an amount of malic acid. Outside 0 to the most
+// that the curve was made for, the nearer end is taken.
+func (c *MalolacticCurve) PH(converted quantity.Concentration) quantity.PH {
+	return quantity.PH(chebyshev(&c.ph, c.place(converted)))
+}
+
+// TA is the titratable acidity, as tartaric acid to the wine's end point, after
+// converting an amount of malic acid; the CO2 that the wine was anchored with is in it.
+func (c *MalolacticCurve) TA(converted quantity.Concentration) quantity.Concentration {
+	return quantity.Concentration(chebyshev(&c.ta, c.place(converted)))
+}
+
+// At is PH and TA in one, for a wine that has also lost potassium bitartrate
+// and holds carbon dioxide beyond what it was anchored with. Both act linearly
+// here, which holds to 0.005 pH up to 1 g/L of bitartrate.
+func (c *MalolacticCurve) At(converted, bitartrateLost, co2 quantity.Concentration) (quantity.PH, quantity.Concentration) {
+	x := c.place(converted)
+	ph := chebyshev(&c.ph, x) + bitartrateLost.GPerL()*chebyshev(&c.khtPH, x)
+	ta := chebyshev(&c.ta, x) - bitartrateLost.GPerL()*taPerBitartrate + co2.GPerL()*c.co2TA
+	return quantity.PH(ph), quantity.Concentration(ta)
+}
+
+// Max is the most malic acid that the curve reaches.
+func (c *MalolacticCurve) Max() quantity.Concentration { return quantity.Concentration(c.max) }
+
+func (c *MalolacticCurve) place(converted quantity.Concentration) float64 {
+	if c.max == 0 {
+		return 1
+	}
+	return math.Max(-1, math.Min(1, 1-2*converted.GPerL()/c.max))
+}
+
+// Potassium bitartrate, KC4H5O6.
+const (
+	bitartrateMass  = 188.177                  // g/mol
+	taPerBitartrate = 75.0435 / bitartrateMass // g/L titratable acidity as tartaric per g/L lost: one equivalent a mole
+)
+
+var (
+	chebyshevNode   [curveOrder]float64
+	chebyshevCosine [curveOrder][curveOrder]float64
+)
+
+func init() {
+	for i := range curveOrder {
+		angle := math.Pi * (float64(i) + 0.5) / curveOrder
+		chebyshevNode[i] = math.Cos(angle)
+		for j := range curveOrder {
+			chebyshevCosine[j][i] = math.Cos(float64(j) * angle)
+		}
+	}
+}
+
+// chebyshevFit turns values at the nodes into coefficients.
+func chebyshevFit(values *[curveOrder]float64) (c [curveOrder]float64) {
+	for j := range c {
+		for i, v := range values {
+			c[j] += v * chebyshevCosine[j][i]
+		}
+		c[j] *= 2.0 / curveOrder
+	}
+	c[0] /= 2
+	return c
+}
+
+// chebyshev evaluates by Clenshaw's recurrence.
+func chebyshev(c *[curveOrder]float64, x float64) float64 {
+	var b1, b2 float64
+	for j := curveOrder - 1; j > 0; j-- {
+		b1, b2 = c[j]+2*x*b1-b2, b1
+	}
+	return c[0] + x*b1 - b2
+}
