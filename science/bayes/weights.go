@@ -101,7 +101,7 @@ func Quantile(sorted []float64, p float64) float64 {
 		return sorted[n-1]
 	}
 	f := h - float64(i)
-	if f == 0 {
+	if f == 0 || sorted[i] == sorted[i+1] { // also two infinities of one sign
 		return sorted[i]
 	}
 	return sorted[i] + f*(sorted[i+1]-sorted[i])

@@ -1,0 +1,220 @@
+package malolactic
+
+import (
+	"math"
+
+	"elevage/science/quantity"
+)
+
+// A Schedule is what happens to a wine, day by day from inoculation. Day k is the
+// day that begins k days after inoculation.
+type Schedule struct {
+	Conditions []Conditions // the different conditions that occur
+	On         []int        // On[k] indexes Conditions for day k; the last holds on
+	Stirred    []bool       // lees brought up within the ten days before; may be shorter than On
+	Added      []Addition   // bacteria added again, ascending by Day
+}
+
+// An Addition is bacteria added in mid-course; it ends a stall.
+type Addition struct {
+	Day int
+	How Inoculation
+}
+
+// Steady is a schedule of unchanging conditions over days days.
+func Steady(c Conditions, days int) *Schedule {
+	return &Schedule{Conditions: []Conditions{c}, On: make([]int, days)}
+}
+
+// Days is how many days the schedule spells out.
+func (s *Schedule) Days() int { return len(s.On) }
+
+// An Activity modulates a course over time: whatever the constants do not know.
+type Activity struct {
+	Wander []float64     // one multiplier per day, nil for none
+	Stir   float64       // multiplier on stirred days; 0 is read as 1
+	Stall  quantity.Days // when everything stops; +Inf for never
+}
+
+// NoStall is steady activity without end.
+var NoStall = Activity{Stir: 1, Stall: quantity.Days(math.Inf(1))}
+
+// Work fills dst with the work done, g/L, at the start of each day 0…Days(): the
+// integral of q·f·A over time, which is what Left turns into malic acid. factors
+// is scratch with room for the schedule's conditions. It returns dst and the day
+// on which the lag ended (+Inf if it did not).
+//
+// Within a day conditions are steady, so growth is logistic and its integral
+// exact: ∫A dt = A_max [t + ln((1+y₁)/(1+y₀))/g], y = A_max/A − 1, g = μ·f·lot.
+func (k *Constants) Work(dst, factors []float64, s *Schedule, a Activity) ([]float64, quantity.Days) {
+	n := len(s.On)
+	if cap(dst) < n+1 {
+		dst = make([]float64, n+1)
+	}
+	dst = dst[:n+1]
+	for i, c := range s.Conditions {
+		factors[i] = k.Factor(c) * k.Lot
+	}
+	var (
+		amax   = float64(k.Ceiling)
+		use    = float64(k.Use) * 1e3 // g/(cell·day) × cells/mL × mL/L
+		y      = amax/float64(k.Start) - 1
+		lag    = float64(k.Lag) // left to wait, in reference days
+		lagEnd = math.Inf(1)
+		stall  = float64(a.Stall)
+		added  = s.Added
+		sum    = 0.0
+		stir   = a.Stir
+	)
+	if stir == 0 {
+		stir = 1
+	}
+	dst[0] = 0
+	for d := 0; d < n; d++ {
+		for len(added) > 0 && added[0].Day <= d {
+			y = amax/(amax/(1+y)*boolTo(stall > float64(d))+float64(k.Start)) - 1
+			y = math.Max(y, 0)
+			if stall <= float64(d) {
+				stall = math.Inf(1)
+			}
+			added = added[1:]
+		}
+		f, dt := factors[s.On[d]], 1.0
+		if lag > 0 && f > 0 {
+			if pace := math.Sqrt(f / k.Lot); lag >= pace {
+				lag -= pace
+				dt = 0
+			} else {
+				dt = 1 - lag/pace
+				lagEnd = float64(d) + 1 - dt
+				lag = 0
+			}
+		} else if lag > 0 {
+			dt = 0
+		}
+		if stall < float64(d)+1 {
+			dt = math.Max(0, math.Min(dt, stall-(float64(d)+1-dt)))
+		}
+		if dt > 0 && f > 0 {
+			g := float64(k.Growth) * f
+			cells := amax * dt
+			if y > 1e-4 {
+				y1 := y * math.Exp(-g*dt)
+				cells = amax * (dt + math.Log((1+y1)/(1+y))/g)
+				y = y1
+			}
+			w := use * f * cells
+			if a.Wander != nil {
+				w *= a.Wander[d]
+			}
+			if d < len(s.Stirred) && s.Stirred[d] {
+				w *= stir
+			}
+			sum += w
+		}
+		dst[d+1] = sum
+	}
+	return dst, quantity.Days(lagEnd)
+}
+
+func boolTo(b bool) float64 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// Left is the malic acid that remains of m0 after work w against half-saturation
+// km: the solution of Km·ln(M/M0) + M − M0 = −w, which is Km·W(exp(L)) with
+// L = ln(M0/Km) + (M0 − w)/Km. All in g/L; relative error below 1e-9.
+func Left(m0, km quantity.Concentration, w float64) quantity.Concentration {
+	if w <= 0 {
+		return m0
+	}
+	a, b := float64(m0), float64(km)
+	return quantity.Concentration(b * LambertWExp(math.Log(a/b)+(a-w)/b))
+}
+
+// WorkTo is the work after which m0 has fallen to m: the inverse of Left.
+func WorkTo(m0, km, m quantity.Concentration) float64 {
+	if m >= m0 {
+		return 0
+	}
+	return float64(km)*math.Log(float64(m0/m)) + float64(m0-m)
+}
+
+// LambertWExp is W(e^x), the w > 0 with w + ln w = x, for any x without overflow,
+// by Newton's method on that equation (which converges quadratically and from one
+// side). Relative error below 1e-9. See Corless et al. 1996, Adv Comput Math 5:329.
+func LambertWExp(x float64) float64 {
+	if x < -30 {
+		return math.Exp(x)
+	}
+	var w float64
+	switch {
+	case x < -2:
+		e := math.Exp(x)
+		w = e * (1 - e)
+	case x < 2:
+		w = 0.567143290409784 + x*(0.361896256634889+x*(0.0736778517637272-x*0.001342859654978)) // Taylor at 0
+		w = math.Max(w, 0.01)
+	default:
+		w = x - math.Log(x)
+	}
+	for i := 0; i < 8; i++ {
+		next := w * (1 + x - math.Log(w)) / (1 + w)
+		if math.Abs(next-w) <= 1e-7*w { // quadratic: the step after this one is below 1e-13
+			return next
+		}
+		w = next
+	}
+	return w
+}
+
+// A Course is malic acid over time for known constants.
+type Course struct {
+	Initial        quantity.Concentration
+	HalfSaturation quantity.Concentration
+	LagEnd         quantity.Days
+	work           []float64
+}
+
+// Course follows m0 through a schedule without stall or wander.
+func (k *Constants) Course(m0 quantity.Concentration, s *Schedule) Course {
+	w, lag := k.Work(nil, make([]float64, len(s.Conditions)), s, NoStall)
+	return Course{Initial: m0, HalfSaturation: k.HalfSaturation, LagEnd: lag, work: w}
+}
+
+// At is the malic acid at t days after inoculation (linear in work within a day;
+// the last day holds on).
+func (c Course) At(t quantity.Days) quantity.Concentration {
+	f := math.Max(0, math.Min(float64(t), float64(len(c.work)-1)))
+	i := min(int(f), len(c.work)-2)
+	w := c.work[i] + (f-float64(i))*(c.work[i+1]-c.work[i])
+	return Left(c.Initial, c.HalfSaturation, w)
+}
+
+// DaysTo is when malic first falls to limit; +Inf if not within the schedule.
+func (c Course) DaysTo(limit quantity.Concentration) quantity.Days {
+	return DayOfWork(c.work, WorkTo(c.Initial, c.HalfSaturation, limit))
+}
+
+// DayOfWork is the day on which cumulated work first reaches want; +Inf if never.
+func DayOfWork(work []float64, want float64) quantity.Days {
+	n := len(work) - 1
+	if want <= 0 {
+		return 0
+	}
+	if work[n] < want {
+		return quantity.Days(math.Inf(1))
+	}
+	lo, hi := 0, n // work[lo] < want ≤ work[hi]
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; work[mid] < want {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return quantity.Days(float64(lo) + (want-work[lo])/(work[hi]-work[lo]))
+}
