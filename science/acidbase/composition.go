@@ -19,8 +19,9 @@ type Composition struct {
 	CO2       quantity.Concentration // carbon dioxide dissolved in the sample
 	Phosphate quantity.Concentration // as H3PO4
 
-	// Other lumps the acids that nobody measured, as amount of substance: 60 %
-	// of it behaves as lactic, 40 % as succinic acid (see docs/chemistry.md).
+	// Other lumps the acids that nobody measured, in equivalents (mol/L of acid
+	// hydrogens): 60 % of them as in lactic, 40 % as in succinic acid, a guess that
+	// serves 178 measured wines well (docs/chemistry.md).
 	Other quantity.Molarity
 
 	// StrongIons is the strong-ion excess: charge of the cations that no acid
@@ -85,10 +86,10 @@ func (c *Composition) Check() error {
 	return nil
 }
 
-// Shares of the lumped acid.
+// Moles of stand-in acid per equivalent of the lumped acid.
 const (
 	otherAsLactic   = 0.6
-	otherAsSuccinic = 0.4
+	otherAsSuccinic = 0.4 / 2 // two hydrogens each
 )
 
 // totals turns the acids into mol/L.

@@ -23,15 +23,17 @@ var Davies = Activity{}
 func DebyeHuckel(a Angstrom) Activity { return Activity{ionSize: a} }
 
 // An Option changes how a Medium is built.
-type Option func(*Medium)
+type Option func(Medium) Medium
 
 // WithActivity chooses the activity equation; Davies is the default.
-func WithActivity(a Activity) Option { return func(m *Medium) { m.activity = a } }
+func WithActivity(a Activity) Option {
+	return func(m Medium) Medium { m.activity = a; return m }
+}
 
 // WithCarboxylShift replaces CarboxylShift: the rise of each pK per % vol of
 // ethanol. The published measurements span 0.009 to 0.014.
 func WithCarboxylShift(perPercentVol float64) Option {
-	return func(m *Medium) { m.shift = perPercentVol }
+	return func(m Medium) Medium { m.shift = perPercentVol; return m }
 }
 
 // A Medium is what the acids are dissolved in: water with ethanol, at a
@@ -71,7 +73,7 @@ func NewMedium(alcohol quantity.Strength, t quantity.Temperature, options ...Opt
 		return m, err
 	}
 	for _, o := range options {
-		o(&m)
+		m = o(m)
 	}
 	if err := quantity.Check("pK shift with ethanol", m.shift, "per % vol", 0, 0.03); err != nil {
 		return m, err

@@ -154,16 +154,17 @@ func (p *problem) solve(s state) (state, error) {
 // search brackets the pH and, at each trial, lets the ionic strength settle
 // first. Slow and sure: the strong-ion excess needed rises with pH.
 func (p *problem) search() (state, error) {
-	var s state
+	medium := *p.medium // a copy, so that only this rare path has the medium on the heap
+	q := problem{medium: &medium, tot: p.tot, strong: p.strong, calcium: p.calcium, inert: p.inert}
 	lack := func(ph float64) float64 {
-		s = p.at(ph, p.strong)
-		return s.need() - p.strong
+		s := q.at(ph, q.strong)
+		return s.need() - q.strong
 	}
 	ph, err := root.Between(lack, -1, 15)
 	if err != nil {
-		return s, ErrNoEquilibrium
+		return state{}, ErrNoEquilibrium
 	}
-	return p.at(ph, p.strong), nil
+	return q.at(ph, q.strong), nil
 }
 
 // at lets the ionic strength settle at a given pH and strong-ion excess.
