@@ -1,0 +1,75 @@
+package ageing
+
+import (
+	"math"
+
+	"elevage/science/bayes"
+	"elevage/science/cited"
+	"elevage/science/quantity"
+)
+
+// ReferenceTemperature is where vessel ingress and loss are stated.
+const ReferenceTemperature quantity.Temperature = 15
+
+// PerOxygen is the free SO2 lost per oxygen used, mg/mg: 2 is one molecule to one,
+// 4 is two to one, the stoichiometric ceiling.
+var PerOxygen = bayes.Prior{Name: "free SO2 lost per oxygen", Unit: "mg/mg", Family: bayes.Normal, Location: 2.5, Spread: 0.6, Low: 2, High: 4,
+	Source: cited.Source{Text: "mean of about 100 bottled wines over two years, Pascal, Diéval & Vidal; limits Danilewicz & Standing 2018", Mark: cited.Read}}
+
+// Q10 is the factor on the loss for 10 °C. The sources conflict: 1.26 for white
+// wine (SO2 decline doubles in 30 °C, Purdue FS-58-W), about 3 from a two-cellar
+// study; hence wide.
+var Q10 = bayes.Prior{Name: "factor on SO2 loss for 10 °C", Family: bayes.LogNormal, Location: 1.5, Spread: 0.35,
+	Source: cited.Source{Text: "between 1.26 (Purdue FS-58-W) and about 3 (two-cellar Sangiovese study, quoted); sources conflict", Mark: cited.Proposal}}
+
+// FreeShare is the part of a first addition that stays free once binding has
+// settled; later additions bind less, by LaterBinding.
+var FreeShare = bayes.Prior{Name: "share of a first addition that stays free", Family: bayes.Normal, Location: 0.5, Spread: 0.15, Low: 0.1, High: 0.95,
+	Source: cited.Source{Text: "40–60 % of a first dose", Mark: cited.Memory}}
+
+// LaterBinding is the factor on the bound share for every addition after the first.
+var LaterBinding = bayes.Prior{Name: "binding of later additions against the first", Family: bayes.Normal, Location: 0.7, Spread: 0.2, Low: 0.2, High: 1.1,
+	Source: cited.Source{Text: "a first addition binds a third to a half, later ones less", Mark: cited.Memory}}
+
+// BindingTime is the time constant of binding: most is bound within days, which
+// is why a dose is checked after two or three.
+var BindingTime = bayes.Prior{Name: "time constant of binding", Unit: "days", Family: bayes.LogNormal, Location: 1.5, Spread: 0.5,
+	Source: cited.Source{Text: "re-measure after 2–3 days and again in two weeks is common practice; figure set to match", Mark: cited.Proposal}}
+
+// Release is the bound SO2 that goes along with each mg of free SO2 lost.
+var Release = bayes.Prior{Name: "bound SO2 lost along with free", Family: bayes.Uniform, Location: 0, Spread: 0.6,
+	Source: cited.Source{Text: "total lost lies between the free loss (2.5) and the ceiling (4 mg per mg O2)", Mark: cited.Proposal}}
+
+// OxygenUse is the time constant with which wine uses up oxygen from an event.
+const OxygenUse quantity.Days = 6 // proposal: days to weeks in red wine
+
+// floorScale is how near to zero free SO2 comes before its loss slows down.
+const floorScale = 2.0 // mg/L
+
+// MonthlyLoss is the free SO2 lost per mean month to oxygen let in by a vessel
+// (mg/L a year), with perOxygen mg SO2 per mg O2 and a temperature factor.
+func MonthlyLoss(ingress, perOxygen, temperatureFactor float64) quantity.Concentration {
+	return quantity.Concentration(ingress*perOxygen*temperatureFactor/12) * quantity.MilligramPerLitre
+}
+
+// TemperatureFactor is q10^((t−15)/10).
+func TemperatureFactor(q10 float64, t quantity.Temperature) float64 {
+	return math.Pow(q10, float64(t-ReferenceTemperature)/10)
+}
+
+// Deplete is free SO2 (mg/L) after a demand (mg/L), in closed form:
+//
+//	dF = −(1 − exp(−F/k)) dD   ⇒   F' = k·ln(1 + (e^{F/k} − 1)·e^{−D/k}),  k = 2 mg/L
+//
+// It is F − D while there is plenty and never below zero.
+func Deplete(free, demand float64) float64 {
+	if free <= 0 {
+		return 0
+	}
+	x := (free - demand) / floorScale
+	if x > 12 {
+		return free - demand
+	}
+	// ln(1 + e^x − e^{−D/k}), written to keep its digits near zero
+	return floorScale * math.Log1p(math.Exp(x)-math.Exp(-demand/floorScale))
+}
