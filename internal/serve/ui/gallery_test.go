@@ -1,0 +1,70 @@
+package ui
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"testing"
+	"testing/fstest"
+)
+
+// TestGallery writes every part with sample data to the folder named by
+// ELEVAGE_GALLERY, for looking at, and otherwise only checks that it renders.
+func TestGallery(t *testing.T) {
+	t.Parallel()
+	k, err := New(galleryPages())
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := os.Getenv("ELEVAGE_GALLERY")
+	for _, g := range gallery() {
+		for _, th := range []Theme{Auto, Slate, Paper} {
+			p := g.page
+			p.Theme = th
+			var b bytes.Buffer
+			if err := k.Write(&b, g.template, p); err != nil {
+				t.Fatalf("%s: %v", g.name, err)
+			}
+			if bytes.Contains(b.Bytes(), []byte("ZgotmplZ")) {
+				t.Errorf("%s: a value was not safe where it was put", g.name)
+			}
+			if dir == "" || th == Auto {
+				continue
+			}
+			if err := os.WriteFile(filepath.Join(dir, g.name+"-"+string(th)+".html"), b.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if dir == "" {
+		return
+	}
+	writeAssets(t, k, dir)
+}
+
+// writeAssets puts the assets where the written pages look for them.
+func writeAssets(t *testing.T, k *Kit, dir string) {
+	t.Helper()
+	if err := os.MkdirAll(filepath.Join(dir, "assets"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for name, f := range k.assets.byPath {
+		if err := os.WriteFile(filepath.Join(dir, "assets", name), f.plain, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func galleryPages() fstest.MapFS {
+	return fstest.MapFS{
+		"today.html": {Data: []byte(`{{define "main"}}{{range .Body.Walk}}{{template "stop" .}}{{end}}{{template "comeback" .Body.Back}}{{end}}`)},
+		"lot.html": {Data: []byte(`{{define "main"}}<section>{{template "figures" .Body.Figures}}</section>
+<section><h2 class="ruled">Malic acid in b2</h2>{{template "chart" .Body.Malic}}{{range .Body.Notices}}{{template "notice" .}}{{end}}</section>
+<section><h2 class="ruled">Ledger</h2>{{template "ledger" .Body.Ledger}}</section>{{end}}`)},
+		"cellar.html": {Data: []byte(`{{define "main"}}{{template "lots" .Body.Lots}}{{end}}`)},
+		"bench.html": {Data: []byte(`{{define "main"}}<form class="form">{{template "form-errors" .Body.Errors}}{{range .Body.Fields}}{{template "field" .}}{{end}}<div class="form-end"><button class="button">Reckon</button><a class="button quiet" href="/">Leave it</a></div></form>
+<section>{{template "figures" .Body.Answer}}</section>{{template "progress" .Body.Progress}}{{template "progress" .Body.Waiting}}{{template "table" .Body.Table}}{{end}}`)},
+		"empty.html": {Data: []byte(`{{define "main"}}{{template "empty" .Body}}{{end}}`)},
+		"card.html":  {Data: []byte(`{{define "main"}}{{template "card" .Body}}{{end}}`)},
+	}
+}
