@@ -1,6 +1,10 @@
 package gas
 
-import "elevage/science/quantity"
+import (
+	"elevage/science/cited"
+	"elevage/science/quantity"
+	"elevage/science/strength"
+)
 
 // Surroundings are what a wine under an airlock feels.
 type Surroundings struct {
@@ -43,3 +47,35 @@ func FromMalic(malic quantity.Concentration) quantity.Concentration { return mal
 
 // FromHexose is the CO2 formed by fermenting this much glucose or fructose.
 func FromHexose(sugar quantity.Concentration) quantity.Concentration { return sugar * PerHexose }
+
+// PushedOut is the gas that leaves through a lock on warming only because wine and
+// headspace grow: the wine by its expansion ([strength.Expansion], 27 mL for 23 L
+// from 15 to 20 °C at 12 % vol), the gas by ΔT/T. Negative on cooling. Neither CO2
+// set free nor malic acid is in it.
+func PushedOut(wine, headspace quantity.Volume, alcohol quantity.Strength, from, to quantity.Temperature) (quantity.Volume, error) {
+	if err := quantity.Check("volume", wine.Litres(), "L", 0, 1e6); err != nil {
+		return 0, err
+	}
+	if err := quantity.Check("headspace", headspace.Litres(), "L", 0, 1e6); err != nil {
+		return 0, err
+	}
+	growth, err := strength.Expansion(alcohol, 25*quantity.GramPerLitre, from, to)
+	if err != nil {
+		return 0, err
+	}
+	gas := headspace.Litres() * (to - from).Celsius() / from.Kelvin()
+	return quantity.Volume(wine.Litres()*(growth-1) + gas), nil
+}
+
+// A StillLimit is the CO2 above which a place no longer calls a wine still.
+type StillLimit struct {
+	Place  string
+	Max    quantity.Concentration
+	Source cited.Source
+}
+
+// StillLimits are outlines to check against the authority.
+var StillLimits = []StillLimit{
+	{"United States", 3.92 * quantity.GramPerLitre, cited.Source{Text: "27 CFR 24.245, 2015 edition (tolerance 0.09 g/L)", Mark: cited.Read}},
+	{"European Union", 2 * quantity.GramPerLitre, cited.Source{Text: "Reg. (EC) 643/2006 annex, wine treated with CO2; 3 g/L in later law from memory", Mark: cited.Read}},
+}
