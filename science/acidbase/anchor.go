@@ -278,7 +278,7 @@ func (p *problem) fit(unit *totals, ph, end, ta float64) (x, strong float64) {
 // split gives the strong ions needed and Σ c z² of the base, and both per unit
 // of the acid solved for.
 func (p *problem) split(s *state, base, unit *totals) (need, square, perNeed, perSquare float64) {
-	s.g = p.medium.inverseGamma(s.ionic)
+	s.g, _ = p.medium.inverseGamma(s.ionic)
 	s.hc = s.h * s.g
 	s.oh = p.medium.kw * s.g / s.h
 	fixed := p.medium.dissociate(base, s.h, s.g)

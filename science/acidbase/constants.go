@@ -30,8 +30,11 @@ const general = -1
 // MINTEQA2 v4 thermodynamic file; malic: Canovas, Shock 2016 (Geochim.
 // Cosmochim. Acta 195:293); lactic, succinic: Shock 1995 (Am. J. Sci. 295:496);
 // sulfurous step 1: Shock, Helgeson, Sverjensky 1989 and Shock, Helgeson 1988
-// (Geochim. Cosmochim. Acta 53:2157, 52:2009). Heat capacities: the same, and
-// LaRowe, Helgeson 2006 for citric acid.
+// (Geochim. Cosmochim. Acta 53:2157, 52:2009), with the ethanol shift of table 1
+// of OIV-MA-AS323-04C at 20 °C; sulfurous step 2: Thermoddem 1.10 as distributed
+// with PHREEQC. Heat capacities: the same, and LaRowe, Helgeson 2006 for citric
+// acid. That phosphoric and carbonic acid and hydrogen sulfite move with ethanol
+// as carboxyls do is an assumption; they hardly matter at the pH of wine.
 var steps = [acidCount][3]dissociation{
 	Tartaric:   {{3.036, 2.93, 0, general, 1}, {4.366, 0.753, 0, general, 2}},
 	Malic:      {{3.460, 2.93, -155, general, 1}, {5.094, -1.17, -221, general, 2}},
@@ -40,12 +43,13 @@ var steps = [acidCount][3]dissociation{
 	Citric:     {{3.128, 4.06, -111, general, 1}, {4.761, 2.05, -165, general, 2}, {6.396, -3.347, -213, general, 3}},
 	Acetic:     {{4.757, -0.41, -144, general, 1}},
 	Phosphoric: {{2.148, -7.9, 0, general, 1}, {7.198, 3.0, 0, general, 2}, {12.375, 15.0, 0, general, 3}},
-	Sulfurous:  {{1.860, -17.4, -230, 0.020, 1}, {7.205, -3.7, -260, 0.020, 2}},
+	Sulfurous:  {{1.860, -17.4, -230, 0.020, 1}, {7.170, -3.67, 0, general, 2}},
 	Carbonic:   {{6.352, 9.16, 0, general, 1}, {10.329, 14.6, 0, general, 2}},
 }
 
-// water is the self-dissociation of water. Ethanol's effect on it is left out:
-// it matters only above pH 9.
+// water is the self-dissociation of water: NIST 46 as carried by MINTEQA2 v4;
+// heat capacity from memory (it reproduces the remembered 14.734 at 5 °C and
+// 13.535 at 40 °C). Ethanol's effect on it is left out: it matters only above pH 9.
 var water = dissociation{pK: 13.997, dH: 55.81, dCp: -224}
 
 const (

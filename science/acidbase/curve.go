@@ -7,7 +7,7 @@ import (
 )
 
 // curveOrder is the number of Chebyshev nodes of a MalolacticCurve.
-const curveOrder = 8
+const curveOrder = 6
 
 // A MalolacticCurve gives the pH and the titratable acidity of one wine as a
 // function of the malic acid converted, from a polynomial through exact
@@ -58,7 +58,9 @@ func (m *Medium) MalolacticCurve(w *Wine, most quantity.Concentration) (Malolact
 		end := p.titrated(float64(w.EndPoint))
 		ph[i] = -at.lnh / math.Ln10
 		ta[i] = Tartaric.FromEquivalents(quantity.Molarity(end.need() - p.strong)).GPerL()
-		kht[i] = p.bitartrateSlope(&at)
+		if kht[i], err = p.bitartrateSlope(&at); err != nil {
+			return c, err
+		}
 		if i == 0 {
 			var carbonic totals
 			carbonic[Carbonic] = 1 / facts[Carbonic].molarMass
@@ -69,14 +71,23 @@ func (m *Medium) MalolacticCurve(w *Wine, most quantity.Concentration) (Malolact
 	return c, nil
 }
 
-// bitartrateSlope is d pH per g/L of potassium bitartrate lost: one mole takes a
-// mole of strong cation and a mole of tartaric acid with its mean charge n, so
-// the charge changes by n − 1 and the buffer takes it up. Ionic strength fixed.
-func (p *problem) bitartrateSlope(s *state) float64 {
-	var one totals
-	one[Tartaric] = 1
-	n := p.medium.dissociate(&one, s.h, s.g).charge
-	return (n - 1) / (s.buffer() * math.Ln10) / bitartrateMass
+// bitartrateSecant is the loss of potassium bitartrate, mol/L, over which the
+// slope of pH is taken: 0.4 g/L, a usual loss over a winter.
+const bitartrateSecant = 0.4 / bitartrateMass
+
+// bitartrateSlope is the change of pH per g/L of potassium bitartrate lost, as a
+// secant: each mole takes one of strong ions and one of tartaric acid, and the
+// ionic strength falls with them.
+func (p *problem) bitartrateSlope(at *state) (float64, error) {
+	q := *p
+	lost := math.Min(bitartrateSecant, 0.5*q.tot[Tartaric])
+	if lost == 0 {
+		return 0, nil
+	}
+	q.tot[Tartaric] -= lost
+	q.strong -= lost
+	after, err := q.solve(*at)
+	return (at.lnh - after.lnh) / math.Ln10 / (lost * bitartrateMass), err
 }
 
 // PH is the pH after converting an amount of malic acid. Outside 0 to the most
@@ -113,7 +124,6 @@ func (c *MalolacticCurve) place(converted quantity.Concentration) float64 {
 
 // Potassium bitartrate, KC4H5O6.
 const (
-	bitartrateMass  = 188.177                  // g/mol
 	taPerBitartrate = 75.0435 / bitartrateMass // g/L titratable acidity as tartaric per g/L lost: one equivalent a mole
 )
 

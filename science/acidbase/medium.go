@@ -54,12 +54,13 @@ type Medium struct {
 // Limits of the medium. Beyond them there are no data for the constants.
 const (
 	maxAlcohol     = 20.0 // % vol: end of the OIV table and of the tabulated dielectric constants
-	minTemperature = 0.0  // °C
+	minTemperature = -5.0 // °C: coldest that wine is chilled to
 	maxTemperature = 40.0 // °C: end of Åkerlöf's dielectric constants used here
 )
 
 // NewMedium moves the constants to a strength (0 to 20 % vol) and a temperature
-// (0 to 40 °C); anything else is a *quantity.RangeError.
+// (−5 to 40 °C); anything else is a *quantity.RangeError. Below 0 °C solutions
+// are marked as extrapolated.
 //
 // Ethanol raises each pK by CarboxylShift per % vol (sulfur dioxide by 0.020,
 // OIV-MA-AS323-04C table 1 at 20 °C) and raises the Debye-Hückel coefficient by
@@ -117,28 +118,32 @@ func (m *Medium) PK(a Acid, step int) float64 {
 	return -math.Log10(m.k[a][step-1])
 }
 
-// exponent is −log γ of a singly charged ion at an ionic strength.
-func (m *Medium) exponent(ionic float64) float64 {
+// inverseGamma is 1/γ of a singly charged ion; an ion of charge z has its z²-th
+// power. steepness is d ln(1/γ) / d ionic strength.
+func (m *Medium) inverseGamma(ionic float64) (g, steepness float64) {
 	r := math.Sqrt(ionic)
 	if m.activity.ionSize > 0 {
-		return m.a * r / (1 + m.ba*r)
+		d := 1 / (1 + m.ba*r)
+		return exp10(m.a * r * d), math.Ln10 * m.a * 0.5 / r * d * d
 	}
-	return m.a * (r/(1+r) - 0.3*ionic)
+	d := 1 / (1 + r)
+	return exp10(m.a * (r*d - 0.3*ionic)), math.Ln10 * m.a * (0.5/r*d*d - 0.3)
 }
-
-// inverseGamma is 1/γ of a singly charged ion; an ion of charge z has its z²-th power.
-func (m *Medium) inverseGamma(ionic float64) float64 { return exp10(m.exponent(ionic)) }
 
 func exp10(x float64) float64 { return math.Exp(x * math.Ln10) }
 
 // totals is the amount of each acid, all its forms together, in mol/L.
 type totals [acidCount]float64
 
-// anions is what the acids contribute at one acidity and ionic strength.
+// anions is what the acids contribute at one acidity and ionic strength: sums over
+// acids of c times moments of the charge z of their forms. A form of charge z
+// grows as h^(−z) g^(z²), so the covariances are the derivatives.
 type anions struct {
-	charge float64 // equivalents of negative charge, mol/L
-	square float64 // Σ c z²
-	slope  float64 // d charge / d ln(1/h)
+	charge float64 // Σ c ⟨z⟩: equivalents of negative charge, mol/L
+	square float64 // Σ c ⟨z²⟩
+	slope  float64 // Σ c cov(z, z)   = d charge / d ln(1/h)
+	mixed  float64 // Σ c cov(z, z²)  = d charge / d ln g = d square / d ln(1/h)
+	fourth float64 // Σ c cov(z², z²) = d square / d ln g
 }
 
 // dissociate adds up the acids at hydrogen activity h and inverse activity
@@ -157,9 +162,12 @@ func (m *Medium) dissociate(tot *totals, h, g float64) (sum anions) {
 		u1 := k[0] * x1
 		if k[1] == 0 {
 			n := u1 / (1 + u1)
+			v := c * n * (1 - n)
 			sum.charge += c * n
 			sum.square += c * n
-			sum.slope += c * n * (1 - n)
+			sum.slope += v
+			sum.mixed += v
+			sum.fourth += v
 			continue
 		}
 		u2 := u1 * k[1] * x2
@@ -170,6 +178,8 @@ func (m *Medium) dissociate(tot *totals, h, g float64) (sum anions) {
 		sum.charge += c * n
 		sum.square += c * q
 		sum.slope += c * (q - n*n)
+		sum.mixed += c * ((u1+8*u2+27*u3)*d - n*q)
+		sum.fourth += c * ((u1+16*u2+81*u3)*d - q*q)
 	}
 	return sum
 }

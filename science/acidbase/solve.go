@@ -13,8 +13,9 @@ type Solution struct {
 	PH            quantity.PH       // activity scale: −log10 of the hydrogen ion's activity
 	IonicStrength quantity.Molarity // self-consistent
 	// Extrapolated is set when the ionic strength lies beyond the range for which
-	// the activity equation is recommended (0.5 mol/L for Davies, 0.1 for
-	// extended Debye-Hückel): the pH is then a guess.
+	// the activity equation is recommended (0.5 mol/L for Davies, 0.1 for extended
+	// Debye-Hückel), where the pH is a guess; or when the temperature is below
+	// 0 °C, where the constants are carried on from warmer solutions.
 	Extrapolated bool
 
 	medium Medium
@@ -59,7 +60,7 @@ func (m *Medium) Solve(c *Composition) (Solution, error) {
 	}
 	return Solution{
 		PH: quantity.PH(-e.lnh / math.Ln10), IonicStrength: quantity.Molarity(e.ionic),
-		Extrapolated: e.ionic > m.activity.reach(),
+		Extrapolated: e.ionic > m.activity.reach() || m.temperature < 0,
 		medium:       *m, tot: p.tot, h: e.h, g: e.g, slope: e.slope,
 	}, nil
 }
@@ -101,6 +102,7 @@ type problem struct {
 type state struct {
 	lnh, ionic float64
 	h, g       float64
+	steepness  float64 // d ln g / d ionic
 	hc, oh     float64 // concentrations of H⁺ and OH⁻
 	anions
 }
@@ -108,7 +110,7 @@ type state struct {
 // speciate fills in everything that follows from lnh and ionic strength.
 func (p *problem) speciate(s *state) {
 	s.h = math.Exp(s.lnh)
-	s.g = p.medium.inverseGamma(s.ionic)
+	s.g, s.steepness = p.medium.inverseGamma(s.ionic)
 	s.hc = s.h * s.g
 	s.oh = p.medium.kw * s.g / s.h
 	s.anions = p.medium.dissociate(&p.tot, s.h, s.g)
@@ -122,27 +124,39 @@ func (p *problem) ionicStrength(s *state, strong float64) float64 {
 // need is the strong-ion excess that balances the charges as they stand.
 func (s *state) need() float64 { return s.charge + s.oh - s.hc }
 
-// buffer is the buffer capacity at fixed ionic strength: d need / d ln(1/h).
-func (s *state) buffer() float64 { return s.slope + s.oh + s.hc }
-
 const (
-	lnhTolerance   = 1e-13
-	ionicTolerance = 1e-15
+	lnhTolerance   = 1e-14 // relative
+	ionicTolerance = 1e-16 // mol/L
+	leastIonic     = 1e-9  // mol/L; water alone has 1e-7
 	maxIterations  = 60
 )
 
-// solve finds pH and ionic strength together: one Newton step in ln h for the
-// charge balance, then the ionic strength anew, until neither moves. Should it
-// not settle, the nested search takes over.
+// solve finds pH and ionic strength together by Newton's method on
+//
+//	F1 = need − strong = 0    and    F2 = I − ½ Σ c z² = 0
+//
+// in the variables ln(1/h) and I, from a starting point. Should it not settle,
+// the nested search takes over.
 func (p *problem) solve(s state) (state, error) {
 	for range maxIterations {
 		p.speciate(&s)
-		ionic := p.ionicStrength(&s, p.strong)
-		step := (s.need() - p.strong) / s.buffer() // too few strong ions for this pH: h must rise
-		step = math.Max(-2, math.Min(2, step))
-		settled := math.Abs(step) < lnhTolerance*math.Max(1, math.Abs(s.lnh)) && math.Abs(ionic-s.ionic) < ionicTolerance+1e-13*ionic
-		s.lnh += step
-		s.ionic = ionic
+		f1 := s.need() - p.strong
+		f2 := s.ionic - p.ionicStrength(&s, p.strong)
+		a11 := s.slope + s.oh + s.hc
+		a12 := (s.mixed + s.oh - s.hc) * s.steepness
+		a21 := -0.5 * (s.mixed + s.oh - s.hc)
+		a22 := 1 - 0.5*(s.fourth+s.oh+s.hc)*s.steepness
+		det := a11*a22 - a12*a21
+		up := -(a22*f1 - a12*f2) / det // step in ln(1/h)
+		wider := -(a11*f2 - a21*f1) / det
+		if math.IsNaN(up) || math.IsNaN(wider) {
+			break
+		}
+		up = math.Max(-2, math.Min(2, up))
+		next := math.Max(leastIonic, math.Max(s.ionic/8, math.Min(s.ionic+wider, 8*s.ionic)))
+		settled := math.Abs(up) <= lnhTolerance*math.Abs(s.lnh) && math.Abs(next-s.ionic) <= ionicTolerance+1e-14*next
+		s.lnh -= up
+		s.ionic = next
 		if settled {
 			p.speciate(&s)
 			return s, nil
@@ -157,41 +171,36 @@ func (p *problem) search() (state, error) {
 	medium := *p.medium // a copy, so that only this rare path has the medium on the heap
 	q := problem{medium: &medium, tot: p.tot, strong: p.strong, calcium: p.calcium, inert: p.inert}
 	lack := func(ph float64) float64 {
-		s := q.at(ph, q.strong)
+		s := q.titrated(ph)
 		return s.need() - q.strong
 	}
 	ph, err := root.Between(lack, -1, 15)
 	if err != nil {
 		return state{}, ErrNoEquilibrium
 	}
-	return q.at(ph, q.strong), nil
-}
-
-// at lets the ionic strength settle at a given pH and strong-ion excess.
-func (p *problem) at(ph, strong float64) state {
-	s := state{lnh: -ph * math.Ln10, ionic: 0.05}
-	for range maxIterations {
-		p.speciate(&s)
-		ionic := p.ionicStrength(&s, strong)
-		if math.Abs(ionic-s.ionic) < ionicTolerance+1e-14*ionic {
-			break
-		}
-		s.ionic = ionic
-	}
-	return s
+	return q.titrated(ph), nil
 }
 
 // titrated lets the ionic strength settle at a given pH, the strong ions being
-// whatever balances the charges there: the wine titrated to that pH.
+// whatever balances the charges there: the wine titrated to that pH. Newton's
+// method on I − ½ Σ c z².
 func (p *problem) titrated(ph float64) state {
 	s := state{lnh: -ph * math.Ln10, ionic: 0.05}
 	for range maxIterations {
 		p.speciate(&s)
-		ionic := p.ionicStrength(&s, s.need())
-		if math.Abs(ionic-s.ionic) < ionicTolerance+1e-14*ionic {
-			break
+		need := s.need()
+		f := s.ionic - p.ionicStrength(&s, need)
+		slope := 1 - 0.5*(math.Copysign(1, need-2*p.calcium)*(s.mixed+s.oh-s.hc)+s.fourth+s.oh+s.hc)*s.steepness
+		if slope < 0.1 {
+			slope = 1
 		}
-		s.ionic = ionic
+		next := math.Max(leastIonic, math.Max(s.ionic/8, s.ionic-f/slope))
+		moved := math.Abs(next - s.ionic)
+		s.ionic = next
+		if moved <= ionicTolerance+1e-14*next {
+			p.speciate(&s)
+			return s
+		}
 	}
 	return s
 }

@@ -1,6 +1,8 @@
 package acidbase
 
 import (
+	"math"
+
 	"elevage/science/quantity"
 )
 
@@ -66,13 +68,19 @@ func (c *Composition) BufferCapacity() (quantity.Molarity, error) {
 	return p.capacity(float64(s.PH)), nil
 }
 
-// capacity differentiates the titration curve: central difference, fourth
-// order, error about 1e-9 of the value.
+// capacity is the slope of the titration curve at a pH, the ionic strength
+// following along. With y = ln(1/h):
+//
+//	dN/dy = F + D k dI/dy,  dI/dy = ½ (± dN/dy + D + E k dI/dy)
+//
+// where N is the strong-ion excess, F its slope at fixed ionic strength, D and E
+// the slopes of charge and of Σ c z² with ln g, and k = d ln g / dI.
 func (p *problem) capacity(ph float64) quantity.Molarity {
-	const d = 1e-2
-	need := func(x float64) float64 { s := p.titrated(x); return s.need() }
-	v := (8*(need(ph+d)-need(ph-d)) - (need(ph+2*d) - need(ph-2*d))) / (12 * d)
-	return quantity.Molarity(v)
+	s := p.titrated(ph)
+	f, d, e, k := s.slope+s.oh+s.hc, s.mixed+s.oh-s.hc, s.fourth+s.oh+s.hc, s.steepness
+	sign := math.Copysign(1, s.need()-2*p.calcium)
+	ionic := 0.5 * (sign*f + d) / (1 - 0.5*e*k - 0.5*sign*d*k)
+	return quantity.Molarity((f + d*k*ionic) * math.Ln10)
 }
 
 // A TitrationPoint is one point of a titration curve.
