@@ -5,6 +5,7 @@ import (
 	"sort"
 	"time"
 
+	"elevage/science/ageing"
 	"elevage/science/bayes"
 	"elevage/science/quantity"
 	"elevage/science/sulfite"
@@ -18,19 +19,22 @@ const settled = 3
 // the floor from then until the date; negative where there is some to spare.
 func (ft *fitted) shortfalls(p paths, in Input) []float64 {
 	last := min(p.days, int(math.Ceil(float64(quantity.Span(in.At, in.Until)))))
+	// free SO2 only falls between doses: it is lowest on the last day and before each plan
+	tight := []int{last}
+	for _, s := range ft.tl.future {
+		if k := int(quantity.Span(in.At, s.at)); s.what == doses && k > settled && k < last {
+			tight = append(tight, k)
+		}
+	}
 	out := make([]float64, len(ft.draws))
 	for i, d := range ft.draws {
 		worst := math.Inf(-1)
-		// Doses planned meanwhile are in free but not in demand: the difference of the
-		// two paths is what counts. While there is plenty they move alike.
-		for k := min(settled, last); k <= last; k++ {
-			f := p.free[k][i]
-			if f < 24 {
-				f = math.Min(f, d.free-d.pending-p.demand[k][i]+planGain(ft.tl.future, d, in.At, k))
-			}
-			worst = math.Max(worst, d.need-f)
+		for _, k := range tight {
+			// what must be there now so that the floor is left on day k, plans aside
+			must := ageing.Deplete(d.need, -p.demand[k][i], d.c.holding) - planGain(ft.tl.future, d, in.At, k)
+			worst = math.Max(worst, must)
 		}
-		out[i] = worst / d.c.freeShare(d.doses)
+		out[i] = (worst - (d.free - d.pending)) / d.c.freeShare(d.doses)
 	}
 	return out
 }

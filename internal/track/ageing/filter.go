@@ -16,6 +16,7 @@ const (
 	zLater
 	zBinding
 	zRelease
+	zHolding
 	unknowns
 )
 
@@ -36,6 +37,7 @@ const (
 const (
 	lossScatter  = 0.35 // of the month's loss
 	monthScatter = 0.3  // mg/L in a month
+	leastScatter = 0.3  // of that, is left when free SO2 is all but gone
 	boundScatter = 1.0  // mg/L in a month
 	bindScatter  = 0.05 // of a dose, from one dose to the next
 	outlierShare = 0.02 // of readings (judgement; wrong vessel, swapped digits)
@@ -53,6 +55,7 @@ func (in Input) priors() [unknowns]bayes.Prior {
 		zLater:     ageing.LaterBinding,
 		zBinding:   ageing.BindingTime,
 		zRelease:   ageing.Release,
+		zHolding:   ageing.Holding,
 	}
 	if in.Prior != nil {
 		p[zIngress] = in.Prior.Ingress
@@ -63,17 +66,16 @@ func (in Input) priors() [unknowns]bayes.Prior {
 
 // constants are the unknowns of one draw in their own units.
 type constants struct {
-	ingress, perOxygen, lnQ10     float64
-	share, later, tau, release    float64
-	freeShares                    [2]float64 // of a first and of a later dose
-	baseLoss                      float64    // mg/L free SO2 a day at 15 °C
-	ingressPerMonth, perMonthLoss float64
+	ingress, perOxygen, lnQ10           float64
+	share, later, tau, release, holding float64
+	freeShares                          [2]float64 // of a first and of a later dose
+	baseLoss                            float64    // mg/L free SO2 a day at 15 °C
 }
 
 func constantsAt(p *[unknowns]bayes.Prior, z []float64) constants {
 	c := constants{
 		ingress: p[zIngress].At(z[zIngress]), perOxygen: p[zPerOxygen].At(z[zPerOxygen]), lnQ10: math.Log(p[zQ10].At(z[zQ10])),
-		share: p[zFreeShare].At(z[zFreeShare]), later: p[zLater].At(z[zLater]), tau: p[zBinding].At(z[zBinding]), release: p[zRelease].At(z[zRelease]),
+		share: p[zFreeShare].At(z[zFreeShare]), later: p[zLater].At(z[zLater]), tau: p[zBinding].At(z[zBinding]), release: p[zRelease].At(z[zRelease]), holding: p[zHolding].At(z[zHolding]),
 	}
 	c.freeShares = [2]float64{c.share, 1 - (1-c.share)*c.later}
 	c.baseLoss = c.ingress * c.perOxygen / 365.25
@@ -127,7 +129,7 @@ func (f *filter) run(steps []step, looks []look) {
 		case breathes:
 			f.m[owed] += f.c.perOxygen * s.amount
 			f.p[owed][owed] += sq(f.c.perOxygen * s.spread)
-			f.m[free] = math.Max(0, f.m[free]+s.freeStep)
+			f.m[free] = max(0, f.m[free]+s.freeStep)
 		case reads:
 			l := f.read(s)
 			if looks != nil {
@@ -142,22 +144,19 @@ func (f *filter) wait(s *step) {
 	if f.pending > 1e-6 {
 		b := f.pending * -math.Expm1(-s.days/f.c.tau)
 		f.pending -= b
-		f.m[free] = math.Max(0, f.m[free]-b)
+		f.m[free] = max(0, f.m[free]-b)
 		f.m[bound] += b
 	}
 	used := -math.Expm1(-s.days / float64(ageing.OxygenUse))
 	steady := f.c.baseLoss * f.c.warmth(s.warm, s.warmVar) * s.days
-	demand := steady + math.Max(0, f.m[owed])*used
+	demand := steady + max(0, f.m[owed])*used
 	before := f.m[free]
-	after := ageing.Deplete(before, demand)
-	// Slopes of the step: 1 and −1 while there is plenty of free SO2.
-	a, c := 1.0, 1.0
-	if after < 24 {
-		c = -math.Expm1(-after / 2)
-		a = math.Min(1, c/math.Max(1e-9, -math.Expm1(-before/2)))
-	}
+	after := ageing.Deplete(before, demand, f.c.holding)
+	// Slopes of the step: near 1 while there is plenty of free SO2, less as it runs low.
+	c := ageing.Slowing(after, f.c.holding)
+	a := min(1, c/max(1e-9, ageing.Slowing(before, f.c.holding)))
 	f.m[free] = after
-	f.m[bound] = math.Max(0, f.m[bound]-f.c.release*demand)
+	f.m[bound] = max(0, f.m[bound]-f.c.release*demand)
 	f.m[owed] *= 1 - used
 	f.mix(a, c*used, f.c.release*used, 1-used)
 	months := s.days / monthDays
@@ -165,7 +164,7 @@ func (f *filter) wait(s *step) {
 	if months > 0 {
 		scatter += sq(lossScatter*steady) / months
 	}
-	f.p[free][free] += scatter * c * c
+	f.p[free][free] += scatter * sq(max(c, leastScatter))
 	f.p[bound][bound] += sq(boundScatter) * months
 }
 
@@ -244,8 +243,8 @@ func (f *filter) read(s *step) look {
 			f.p[i][j] += k * ph[i] * ph[j]
 		}
 	}
-	f.m[free] = math.Max(0, f.m[free])
-	f.m[bound] = math.Max(0, f.m[bound])
+	f.m[free] = max(0, f.m[free])
+	f.m[bound] = max(0, f.m[bound])
 	return look{expected: mean, sd: sd, wild: 1 - w}
 }
 

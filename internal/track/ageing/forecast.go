@@ -23,7 +23,7 @@ type DayAhead struct {
 // paths are all draws carried forward, free SO2 in mg/L by day from Input.At.
 type paths struct {
 	free   [][]float64 // [day][draw]
-	demand [][]float64 // [day][draw]: free SO2 asked for since now, had there been plenty
+	demand [][]float64 // [day][draw]: demand since now, as ageing.Deplete takes it
 	days   int
 	need   []float64 // per draw, mg/L free at the floor
 	share  []float64 // per draw, molecular over free
@@ -77,6 +77,8 @@ func (d draw) walk(i int, p *paths, warm []float64, plans [][]step, at time.Time
 	useDaily := -math.Expm1(-1 / float64(ageing.OxygenUse))
 	block, noise, drift := math.MinInt, 0.0, 0.0
 	factor, warmed := 1.0, math.NaN()
+	scale := 1 / d.c.holding
+	slow := 1 / (1 - math.Exp(-ageing.TypicalFree*scale))
 	first := int(at.Unix() / 86400)
 	for k := 0; ; k++ {
 		p.free[k][i], p.demand[k][i] = f, demand
@@ -114,7 +116,8 @@ func (d draw) walk(i int, p *paths, warm []float64, plans [][]step, at time.Time
 			want += used
 		}
 		demand += want
-		f = ageing.Deplete(f, want)
+		// a day's loss is far below k: the first-order step is as good as ageing.Deplete
+		f = max(0, f-want*slow*(1-math.Exp(-f*scale)))
 	}
 }
 

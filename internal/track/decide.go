@@ -1,0 +1,131 @@
+package track
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// carry says whether anything read can carry a call of "finished", and what.
+//
+// A clear chromatogram or a low malic assay can, if it was taken when the belief
+// has the malic acid gone. Titratable acidity can only if it is known from the
+// beginning, has fallen by about what this wine's malic acid is worth, and stood
+// still at two readings a week apart. pH and bubbles cannot: 0.1 g/L malic acid is
+// worth 0.004 to 0.008 pH, and a stall looks the same.
+func (p *posterior) carry() (bool, string) {
+	for i := len(p.used) - 1; i >= 0; i-- {
+		r := p.used[i]
+		switch {
+		case r.What == Chromatogram && r.Text == SpotNone && p.mostlyGone(r):
+			return true, fmt.Sprintf("no malic spot on %s", r.On.Format(DateLayout))
+		case r.What == Malic && r.Value <= 1.5*float64(p.in.Options.Limit):
+			return true, fmt.Sprintf("malic acid read as %.2f g/L on %s", r.Value, r.On.Format(DateLayout))
+		}
+	}
+	if p.facts.TA == nil {
+		return false, ""
+	}
+	var late []Reading
+	for _, r := range p.used {
+		if r.What == TA && p.season.day(r.On) > 0 {
+			late = append(late, r)
+		}
+	}
+	if len(late) < 3 {
+		return false, ""
+	}
+	last, before := late[len(late)-1], late[len(late)-2]
+	fallen := float64(*p.facts.TA) - (last.Value+before.Value)/2
+	flat := math.Abs(last.Value-before.Value) < 2*p.faults.TARepeat
+	if gap := last.On.Sub(before.On).Hours() / 24; gap >= 6 && flat && fallen > 0.5 {
+		return true, fmt.Sprintf("titratable acidity fell by %.1f g/L and stood still from %s to %s",
+			fallen, before.On.Format(DateLayout), last.On.Format(DateLayout))
+	}
+	return false, ""
+}
+
+// mostlyGone: a clear sheet from a day on which the belief itself, with that sheet
+// in it, has malic acid left does not carry a call.
+func (p *posterior) mostlyGone(r Reading) bool {
+	d, gone := p.season.day(r.On), 0
+	for i := range p.fates {
+		if p.fates[i].malic(d) < 2*float64(p.in.Options.Limit) {
+			gone++
+		}
+	}
+	return 2*gone > len(p.fates)
+}
+
+// decide weighs the belief with the costs and with what the evidence can carry.
+func (p *posterior) decide(s State) Decision {
+	c := *p.in.Options.Costs
+	d := Decision{Threshold: round(c.Threshold(), 4)}
+	d.Carried, d.CarriedBy = p.carry()
+	trace := p.share(func(f *fate) bool { return f.now > float64(Trace) })
+	d.CostFinished = round(c.FalseFinished*(1-s.Finished), 2)
+	d.CostWaiting = round(7*(c.UnprotectedDay*s.Finished+c.LostDay*s.Stalled), 2)
+	sure := s.Finished >= c.Threshold() && trace <= 0.02
+	switch {
+	case sure && d.Carried:
+		d.Call = CallFinished
+		d.Reason = fmt.Sprintf("Malic acid is below %.2g g/L with a chance of %s, and that rests on evidence that can carry it: %s.",
+			float64(p.in.Options.Limit), percent(s.Finished), d.CarriedBy)
+	case s.Finished >= c.Threshold() && !d.Carried:
+		d.Call = CallCannotTell
+		d.Reason = fmt.Sprintf("The readings fit a finished wine (%s), but %s cannot certify it: a stall would look the same. A test that sees malic acid itself would settle it.",
+			percent(s.Finished), p.onlyWhat())
+	case s.Stalled >= 0.8 && s.Finished < 0.05:
+		d.Call = CallStalled
+		d.Reason = fmt.Sprintf("Malic acid is left and nothing has moved for too long: stalled with a chance of %s.", percent(s.Stalled))
+	case s.Finished <= 0.15 && s.Stalled < 0.5:
+		d.Call = CallNotYet
+		d.Reason = fmt.Sprintf("Still converting or about to: the chance that it is finished is %s.", percent(s.Finished))
+	default:
+		d.Call = CallCannotTell
+		d.Reason = fmt.Sprintf("Finished with a chance of %s, stalled with %s, still going with %s: the readings do not tell these apart.",
+			percent(s.Finished), percent(s.Stalled), percent(s.Active+s.Lagging))
+	}
+	return d
+}
+
+func (p *posterior) share(is func(*fate) bool) float64 {
+	n := 0
+	for i := range p.fates {
+		if is(&p.fates[i]) {
+			n++
+		}
+	}
+	return float64(n) / float64(len(p.fates))
+}
+
+// onlyWhat names the evidence there is, for the sentence that it is not enough.
+func (p *posterior) onlyWhat() string {
+	seen := map[What]bool{}
+	for _, r := range p.used {
+		seen[r.What] = true
+	}
+	var names []string
+	for _, n := range []struct {
+		what What
+		name string
+	}{{PH, "pH"}, {TA, "titratable acidity so far"}, {Bubble, "the airlock"}, {Chromatogram, "the chromatograms so far"}} {
+		if seen[n.what] {
+			names = append(names, n.name)
+		}
+	}
+	if len(names) == 0 {
+		return "the calendar"
+	}
+	return strings.Join(names, " with ")
+}
+
+func percent(p float64) string {
+	switch {
+	case p > 0 && p < 0.01:
+		return "under 1 %"
+	case p < 1 && p > 0.99:
+		return "over 99 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}

@@ -1,0 +1,103 @@
+// Package gather reads one parcel's history out of a cellar's state and hands it
+// to the beliefs in their own terms.
+//
+//	state := cellar.Fold(entries, cellar.Options{Now: now})
+//	parcel := state.In("b2")
+//	in, ok := gather.Malolactic(state, parcel, now) // ok: conversion is wanted here
+//	belief, err := track.Malo(in)
+//
+// A parcel inherits what was known of the wine it was filled from: the history
+// follows the larger stream back through every racking and split. What was
+// read in wine that came in as the smaller stream says nothing certain about
+// the whole and is left where it was read.
+package gather
+
+import (
+	"time"
+
+	"elevage/internal/cellar"
+	"elevage/science/quantity"
+)
+
+// An Event is an entry in the history of a parcel's wine.
+type Event struct {
+	*cellar.Record
+	// Here is the parcel that the wine was when it happened.
+	Here *cellar.Parcel
+}
+
+// mainStream is the share from which an inflow carries its history along.
+const mainStream = 0.5
+
+// History is what happened to the wine of a parcel up to and including the
+// moment, in time, back through the larger stream. Struck entries are left out.
+func History(s *cellar.State, p *cellar.Parcel, until time.Time) []Event {
+	type leg struct {
+		parcel *cellar.Parcel
+		until  time.Time
+	}
+	var legs []leg
+	seen := map[cellar.ParcelID]bool{}
+	for at := until; p != nil && !seen[p.ID]; {
+		seen[p.ID] = true
+		legs = append(legs, leg{p, at})
+		p, at = before(s, p, at)
+	}
+	var events []Event
+	for i := len(legs) - 1; i >= 0; i-- {
+		for _, r := range legs[i].parcel.Events {
+			if r.Counts() && !r.At.After(legs[i].until) {
+				events = append(events, Event{r, legs[i].parcel})
+			}
+		}
+	}
+	return events
+}
+
+// before is the parcel whose history this one carries on, and until when.
+func before(s *cellar.State, p *cellar.Parcel, until time.Time) (*cellar.Parcel, time.Time) {
+	for i := len(p.Inflows) - 1; i >= 0; i-- {
+		f := p.Inflows[i]
+		if !f.At.After(until) && f.From != "" && f.Share >= mainStream {
+			return s.Parcel(f.From), f.At
+		}
+	}
+	return nil, time.Time{}
+}
+
+// number reads a measure's figure, ignoring "<" and ">".
+func number(m *cellar.Measure) (float64, bool) {
+	v, err := m.Number()
+	return v, err == nil
+}
+
+// latest is the last reading of a kind in the events at or before a moment.
+func latest(events []Event, what string, until time.Time) (cellar.Reading, time.Time, bool) {
+	for i := len(events) - 1; i >= 0; i-- {
+		if r, ok := events[i].Body.(cellar.Reading); ok && r.What == what && !r.Control && !events[i].At.After(until) {
+			return r, events[i].At, true
+		}
+	}
+	return cellar.Reading{}, time.Time{}, false
+}
+
+// Latest is the last reading of a kind in a parcel's history, and when its sample was drawn.
+func Latest(s *cellar.State, p *cellar.Parcel, what string, until time.Time) (cellar.Reading, time.Time, bool) {
+	return latest(History(s, p, until), what, until)
+}
+
+// concentration reads a measure in g/L or mg/L as a pointer for facts; nil if it cannot be read.
+func concentration(m *cellar.Measure) *quantity.Concentration {
+	c, _, err := m.Concentration()
+	if err != nil {
+		return nil
+	}
+	return &c
+}
+
+// day is the date of a moment in the zone it was written in, as midnight UTC:
+// the beliefs count a day as one session.
+func day(t time.Time) time.Time {
+	y, m, d := t.Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+}

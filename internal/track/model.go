@@ -1,0 +1,436 @@
+package track
+
+import (
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"elevage/science/bayes"
+	"elevage/science/gas"
+	"elevage/science/malolactic"
+	"elevage/science/quantity"
+)
+
+// Coordinates of the hidden state beyond those of malolactic.Constants. All are
+// N(0,1) beforehand.
+const (
+	zMalic  = malolactic.Coordinates + iota // ln of initial malic acid
+	zBuffer                                 // ln of how far pH moves, against the anchored wine
+	zKit                                    // bias of the malic assay kit
+	zLock                                   // ln of the airlock's leak over bubble size
+	zSpot                                   // ln of the malic acid at which a spot is seen half the time
+	zStir                                   // what stirring does
+	zStall                                  // when, in cumulated hazard, the conversion stops for good
+	zWander                                 // first knot of the activity that comes and goes
+)
+
+type assay struct {
+	reading int
+	day     int
+	value   float64
+}
+
+type spot struct {
+	reading int
+	day     int
+	word    string
+}
+
+type lock struct {
+	reading int
+	day     int
+	seconds float64
+	other   float64 // gas that is not malolactic, as g/L malic acid per day
+	doubt   float64 // its SD
+}
+
+// A model is one parcel with its data, ready to say how likely they are at z.
+type model struct {
+	facts  Facts
+	priors malolactic.Priors
+	faults Faults
+	how    malolactic.Inoculation
+	malic  malolactic.Distribution
+	season *season
+	past   malolactic.Schedule // season up to today
+	chem   *chemistry
+	panel  *panel
+	used   []Reading // readings up to Input.At, in the order given
+	assays []assay
+	spots  []spot
+	locks  []lock
+	volume float64 // L
+	gasML  float64 // mL of gas per L wine and g/L malic acid
+	dim    int
+	days   []int // days on which the course is wanted
+	slot   []int // day → index into days, −1
+
+	work, factors, wander []float64 // scratch
+	malicOn, resid        []float64
+}
+
+func newModel(in Input) *model {
+	m := &model{facts: in.Facts, priors: in.Options.Priors, faults: in.Options.Faults,
+		how: or(in.Facts.Inoculation, malolactic.Direct), used: upTo(in.Readings, in.At)}
+	m.season = newSeason(m.facts, m.used, in.At, &m.priors, change{})
+	m.malic = malicPrior(m.facts, &m.priors)
+	m.past = m.season.schedule
+	m.past.On = m.past.On[:m.season.now+1]
+	ph := or(m.facts.PH, firstPH(m.used))
+	m.chem = newChemistry(m.facts, ph)
+	m.volume = float64(or(m.facts.Volume, assumed.volume))
+	if v, err := gas.Volume(quantity.Mass(gas.PerMalic), quantity.Celsius(m.season.temps[m.season.now]), quantity.Atmosphere); err == nil {
+		m.gasML = v.Millilitres()
+	}
+	m.sort()
+	knots := 2 + int(float64(m.season.now+1)/m.faults.WanderDays)
+	m.dim = zWander + knots
+	n := m.season.now + 1
+	m.wander = make([]float64, n)
+	m.factors = make([]float64, len(m.season.schedule.Conditions))
+	return m
+}
+
+func upTo(readings []Reading, at time.Time) []Reading {
+	var out []Reading
+	for _, r := range readings {
+		if !r.On.After(at) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+func malicPrior(f Facts, p *malolactic.Priors) malolactic.Distribution {
+	red := f.Colour == "" || f.Colour == "red"
+	switch {
+	case red && f.Site == "warm":
+		return p.MalicRedWarm
+	case red && f.Site == "cool":
+		return p.MalicRedCool
+	case red:
+		return p.MalicRed
+	case f.Site == "warm":
+		return p.MalicWhiteWarm
+	case f.Site == "cool":
+		return p.MalicWhiteCool
+	}
+	return p.MalicWhite
+}
+
+// sort hands each reading to the part of the likelihood that understands it.
+func (m *model) sort() {
+	const factsSession = math.MinInt
+	ph0, ta0 := float64(assumed.ph), float64(assumed.ta)
+	var gauges []gauge
+	f := &m.faults
+	ph := gauge{what: PH, sd: f.PHRepeat, outlier: f.PHOutlier, base: ph0, slope: 1}
+	ta := gauge{what: TA, sd: f.TARepeat, outlier: f.TAOutlier, base: ta0}
+	if m.facts.PH != nil {
+		g := ph
+		g.reading, g.session, g.value = -1, factsSession, float64(*m.facts.PH)
+		gauges = append(gauges, g)
+	}
+	if m.facts.TA != nil {
+		g := ta
+		g.reading, g.session, g.value = -1, factsSession, float64(*m.facts.TA)
+		gauges = append(gauges, g)
+	}
+	if m.facts.Malic != nil {
+		m.assays = append(m.assays, assay{-1, 0, float64(*m.facts.Malic)})
+	}
+	for i, r := range m.used {
+		d := m.season.day(r.On)
+		at := max(0, d)
+		g := gauge{}
+		switch r.What {
+		case PH, PHControl:
+			g = ph
+			g.wine = r.What == PH && d > 0
+		case TA:
+			g = ta
+			g.wine = d > 0
+		case PHCheck7, PHCheck4, PHCheck356:
+			g = gauge{sd: math.Hypot(f.PHCheck, f.PHRepeat/2), outlier: f.PHOutlier, base: nominal[r.What]}
+			g.slope = (7 - g.base) / (7 - ph0)
+		case Malic:
+			m.assays = append(m.assays, assay{i, at, r.Value})
+			continue
+		case Chromatogram:
+			m.spots = append(m.spots, spot{i, at, r.Text})
+			continue
+		case Bubble:
+			m.locks = append(m.locks, m.lockReading(i, at, r))
+			continue
+		default:
+			continue // conditions and acts: the season has them
+		}
+		g.what, g.reading, g.session, g.day, g.value = r.What, i, d, float64(d), r.Value
+		gauges = append(gauges, g)
+	}
+	for i := range gauges {
+		gauges[i].doubt = f.Outlier
+	}
+	m.panel = newPanel(f, m.chem, gauges)
+	m.resid = make([]float64, len(m.panel.moving))
+	m.listDays()
+}
+
+var nominal = map[What]float64{PHCheck7: 7.00, PHCheck4: 4.01, PHCheck356: 3.557}
+
+// lockReading works out the gas that a bubble reading owes to other causes than
+// malic acid, as malic acid: what is left of the fermentation's supersaturation
+// (0.15 of saturation at first, gone over some 15 days; judged), warming, weather.
+func (m *model) lockReading(i, day int, r Reading) lock {
+	const (
+		left    = 0.6  // g/L malic acid that the first supersaturation is worth
+		weather = 0.03 // g/L/day: some 20 hPa within three days
+	)
+	l := lock{reading: i, day: day, seconds: r.Value}
+	old := left / 15 * math.Exp(-float64(day)/15)
+	warming := 0.0
+	if day > 0 && day < len(m.season.temps) {
+		warming = math.Max(0, m.season.temps[day]-m.season.temps[day-1]) * m.perDegree(day)
+	}
+	l.other = old + warming
+	l.doubt = math.Sqrt(weather*weather + old*old + 0.25*warming*warming)
+	return l
+}
+
+// perDegree is the malic acid whose CO2 a saturated wine sets free per °C of warming.
+func (m *model) perDegree(day int) float64 {
+	wine := gas.Liquid{Alcohol: or(m.facts.Alcohol, assumed.alcohol)}
+	t := quantity.Celsius(math.Min(math.Max(m.season.temps[day], 8), 28))
+	at := func(t quantity.Temperature) gas.Surroundings {
+		return gas.Surroundings{Temperature: t, Barometer: quantity.Atmosphere}
+	}
+	set, err := gas.Official.Release(wine, at(t-1), at(t+1))
+	if err != nil {
+		return 0.15 // g/L malic acid per °C near 18 °C: the reference's 0.24 g/L CO2 for 15 to 20 °C
+	}
+	return float64(gas.ApparentMalic(set)) / 2
+}
+
+func (m *model) listDays() {
+	m.slot = make([]int, m.season.now+2)
+	for d := range m.slot {
+		m.slot[d] = -1
+	}
+	want := func(d int) {
+		if m.slot[d] < 0 {
+			m.slot[d] = len(m.days)
+			m.days = append(m.days, d)
+		}
+	}
+	for _, i := range m.panel.moving {
+		want(int(m.panel.gauges[i].day))
+	}
+	for _, a := range m.assays {
+		want(a.day)
+	}
+	for _, s := range m.spots {
+		want(s.day)
+	}
+	for _, l := range m.locks {
+		want(l.day)
+	}
+	m.malicOn = make([]float64, len(m.days))
+}
+
+// A state is the hidden course at one z, as far as the likelihood wants it.
+type state struct {
+	k      malolactic.Constants
+	m0     float64
+	stall  float64 // day
+	lagEnd float64
+}
+
+// at works out the course at z: m.work by day and m.malicOn by wanted day.
+func (m *model) at(z []float64) state {
+	s := state{k: m.priors.Draw(z, m.how)}
+	s.m0 = m.initialMalic(z)
+	s.stall = m.season.stallDay(-math.Log(0.5 * math.Erfc(z[zStall]/math.Sqrt2)))
+	m.fillWander(m.wander, z[zWander:], nil)
+	var lag quantity.Days
+	m.work, lag = s.k.Work(m.work, m.factors, &m.past, m.activity(z, m.wander, s.stall))
+	s.lagEnd = float64(lag)
+	for i, d := range m.days {
+		m.malicOn[i] = float64(malolactic.Left(quantity.Concentration(s.m0), s.k.HalfSaturation, m.work[d]))
+	}
+	return s
+}
+
+func (m *model) initialMalic(z []float64) float64 {
+	return math.Min(math.Max(m.malic.At(z[zMalic]), 0.03), malicMax)
+}
+
+func (m *model) activity(z, wander []float64, stall float64) malolactic.Activity {
+	// Stirring lees up helps by some tenth, give or take as much (judged).
+	return malolactic.Activity{Wander: wander, Stir: math.Exp(0.1 + 0.1*z[zStir]), Stall: quantity.Days(stall)}
+}
+
+// fillWander turns knots into one multiplier a day: an autoregression of ln
+// activity at knots WanderDays apart, with linear passages between. Knots that z
+// does not have yet come from rng (nil: there are enough).
+func (m *model) fillWander(dst, z []float64, rng *rand.Rand) {
+	step, sd := m.faults.WanderDays, m.faults.WanderSD
+	keep := math.Exp(-1.0)
+	fresh := math.Sqrt(1 - keep*keep)
+	draw := func(i int) float64 {
+		if i < len(z) {
+			return z[i]
+		}
+		return rng.NormFloat64()
+	}
+	x := draw(0)
+	left := math.Exp(sd * x)
+	knot := 0
+	var right float64
+	for d := range dst {
+		at := float64(d) / step
+		if d == 0 || int(at) > knot-1 {
+			if d > 0 {
+				left = right
+			}
+			knot++
+			x = keep*x + fresh*draw(knot)
+			right = math.Exp(sd * x)
+		}
+		f := at - float64(knot-1)
+		dst[d] = left + f*(right-left)
+	}
+}
+
+// logLikelihood of everything read, at z.
+func (m *model) logLikelihood(z []float64) float64 {
+	s := m.at(z)
+	m.residuals(m.resid, z, &s)
+	l := m.panel.logLikelihood(m.resid)
+	for i := range m.assays {
+		l += m.assayLog(&m.assays[i], m.malicOn[m.slot[m.assays[i].day]], z[zKit])
+	}
+	for i := range m.spots {
+		l += math.Log(m.spotChance(m.spots[i].word, m.malicOn[m.slot[m.spots[i].day]], z[zSpot]))
+	}
+	for i := range m.locks {
+		l += m.lockLog(&m.locks[i], z, &s)
+	}
+	return l
+}
+
+// residuals of the moving gauges: value less what base and course explain.
+func (m *model) residuals(dst, z []float64, s *state) {
+	scale := math.Exp(m.chem.spread * z[zBuffer])
+	x := (math.Log(s.m0) - m.chem.lnFirst) / m.chem.lnStep
+	for i, gi := range m.panel.moving {
+		g := &m.panel.gauges[gi]
+		dph, dta := m.chem.between(x, s.m0, m.malicOn[m.slot[int(g.day)]])
+		if g.what == TA {
+			dst[i] = g.value - g.base - dta
+		} else {
+			dst[i] = g.value - g.base - scale*dph
+		}
+	}
+}
+
+var assayT = bayes.Student(5)
+
+// assayLog: Student t about the true value with a kit's shared bias, a reading at
+// or below the kit's floor counting as "below it", and a small chance of a reading
+// that has nothing to do with the wine.
+func (m *model) assayLog(a *assay, malic, kit float64) float64 {
+	const floor = 0.05 // g/L: small-winery kits read high below it (WRE)
+	f := &m.faults
+	sd := f.AssayFixed + f.AssayShare*malic
+	mean := malic*(1+f.AssayKit*kit) + 0.3*f.AssayFixed*kit
+	wild := math.Log(f.Outlier) - math.Log(5) // anywhere from 0 to 5 g/L
+	if a.value <= floor {
+		p := bayes.NormalCDF((floor - mean) / sd)
+		return math.Log((1-f.Outlier)*p + f.Outlier*0.2)
+	}
+	return bayes.LogAddExp(math.Log(1-f.Outlier)+assayT.LogDensity(a.value, mean, sd), wild)
+}
+
+const (
+	spotHalf   = 0.12 // g/L at which a spot is seen half the time (judged, after kit texts)
+	spotSpread = 0.4  // SD of its ln
+	spotSlope  = 3.5  // logistic slope in ln malic
+	spotStrong = 2.5  // times spotHalf: half of such spots are called strong (judged)
+)
+
+// spotChance is the chance of the word at this malic acid.
+func (m *model) spotChance(word string, malic, z float64) float64 {
+	x := spotSlope * (math.Log(malic/spotHalf) - spotSpread*z)
+	seen := bayes.Logistic(x)
+	strong := bayes.Logistic(x - spotSlope*math.Log(spotStrong))
+	p := seen - strong
+	switch word {
+	case SpotNone:
+		p = 1 - seen
+	case SpotStrong:
+		p = strong
+	}
+	return (1-m.faults.Misread)*p + m.faults.Misread/3
+}
+
+const (
+	lockCentre = -0.154
+	lockSpread = 1.0 // SD of its ln: 0.9 for the bubble, 0.5 for the leak
+)
+
+// lockLog is the tempered log-normal likelihood of a bubble interval.
+func (m *model) lockLog(l *lock, z []float64, s *state) float64 {
+	f := &m.faults
+	d := l.day
+	km := float64(s.k.HalfSaturation)
+	malic := m.malicOn[m.slot[d]]
+	a, b := max(0, d-1), min(d+1, len(m.work)-1)
+	rate := (m.work[b] - m.work[a]) / float64(b-a) * malic / (km + malic)
+	total := rate + l.other + 0.005
+	sd := math.Hypot(f.LockScatter, l.doubt/total)
+	expect := math.Log(total*m.volume*m.gasML/86400) + lockCentre + lockSpread*z[zLock]
+	if l.seconds >= NoBubbleSeconds {
+		p := bayes.NormalCDF((-math.Log(NoBubbleSeconds) - expect) / sd)
+		return f.LockTemper * math.Log(f.LockSilent+(1-f.LockSilent)*p)
+	}
+	return f.LockTemper * lockT.LogDensity(-math.Log(l.seconds), expect, sd)
+}
+
+var lockT = bayes.Student(4)
+
+// stallJump refreshes the time of the stall: half the time from its prior, half
+// the time evenly over the days so far, which is where a stall explains something.
+func (m *model) stallJump() bayes.Jump {
+	now := float64(m.season.now)
+	ratio := func(day float64) float64 { // ln of proposal over prior, per day
+		e := m.season.hazardAt(day)
+		density := math.Exp(-e) * m.hazardRate(day)
+		if density == 0 {
+			return math.Log(0.5)
+		}
+		q := 0.5 * density
+		if day < now {
+			q += 0.5 / now
+		}
+		return math.Log(q / density)
+	}
+	dayOf := func(z float64) float64 { return m.season.stallDay(-math.Log(0.5 * math.Erfc(z/math.Sqrt2))) }
+	return bayes.Jump{Coords: []int{zStall}, Propose: func(rng *rand.Rand, z []float64) float64 {
+		old := dayOf(z[zStall])
+		if now < 1 || rng.Float64() < 0.5 {
+			z[zStall] = rng.NormFloat64()
+		} else {
+			e := m.season.hazardAt(now * rng.Float64())
+			z[zStall] = bayes.NormalQuantile(-math.Expm1(-e))
+		}
+		if now < 1 {
+			return 0
+		}
+		return ratio(old) - ratio(dayOf(z[zStall]))
+	}}
+}
+
+func (m *model) hazardRate(day float64) float64 {
+	i := int(math.Min(math.Max(day, 0), float64(len(m.season.hazard)-2)))
+	return m.season.hazard[i+1] - m.season.hazard[i]
+}

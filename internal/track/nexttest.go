@@ -1,0 +1,367 @@
+package track
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"elevage/science/bayes"
+)
+
+// None is the option of making no test.
+const None What = "none"
+
+const (
+	lookAgain  = 14 // days until one would look again after a test that settled nothing
+	lookAhead  = 75 // days over which a course of action is costed
+	testThin   = 400
+	testPoints = 13
+)
+
+// nextTest asks of each test on each of some days: what would it show, given each
+// way the wine may be going, and what would one then do? The best is the one with
+// the lowest expected cost of everything: the test, the minutes, a wrong "finished",
+// a finished wine standing unprotected, a stall unseen (preposterior analysis;
+// Raiffa & Schlaifer 1961).
+func (p *posterior) nextTest(d Decision, s State) NextTest {
+	g := p.gambler()
+	none := Option{What: string(None), WrongBefore: round(doubtful(s.Finished), 4), WrongAfter: round(doubtful(s.Finished), 4),
+		Expected: round(g.without(d), 2)}
+	options := []Option{none}
+	for _, t := range p.in.Options.Tests {
+		if o, ok := g.best(t); ok {
+			options = append(options, o)
+		}
+	}
+	sort.SliceStable(options, func(i, j int) bool { return options[i].Expected < options[j].Expected })
+	best := options[0]
+	if d.Call == CallFinished {
+		best = none // the call stands; another test is a matter of taste, shown with its price
+	}
+	return NextTest{What: best.What, On: best.On, Reason: g.reason(best, d), Options: options}
+}
+
+func doubtful(p float64) float64 { return math.Min(p, 1-p) }
+
+// A gambler holds a thinned set of fates and weighs what to do.
+type gambler struct {
+	*posterior
+	fates []fate
+	z     [][]float64
+	days  []int
+	c     Costs
+}
+
+func (p *posterior) gambler() *gambler {
+	g := &gambler{posterior: p, c: *p.in.Options.Costs}
+	step := max(1, len(p.fates)/testThin)
+	for i := 0; i < len(p.fates); i += step {
+		g.fates, g.z = append(g.fates, p.fates[i]), append(g.z, p.draws.Z[i])
+	}
+	g.days = g.candidateDays()
+	return g
+}
+
+// candidateDays are today, the next days, and days about the expected end.
+func (g *gambler) candidateDays() []int {
+	now := g.season.now
+	set := map[int]bool{}
+	for _, d := range []int{0, 3, 7, 14, 21} {
+		set[now+d] = true
+	}
+	finish := column(g.fates, func(f *fate) float64 { return f.finish })
+	sort.Float64s(finish)
+	for _, q := range []float64{0.25, 0.5, 0.65, 0.8} {
+		if d := bayes.Quantile(finish, q); d <= float64(now+lookAhead-lookAgain) {
+			for _, after := range []int{4, 9} {
+				if x := int(math.Ceil(d)) + after; x > now {
+					set[x] = true
+				}
+			}
+		}
+	}
+	days := make([]int, 0, len(set))
+	for d := range set {
+		days = append(days, d)
+	}
+	sort.Ints(days)
+	return days[:min(len(days), testPoints)]
+}
+
+// without is the expected cost of making no test: acting now if the decision
+// allows, else letting things stand until the end of what is looked at.
+func (g *gambler) without(d Decision) float64 {
+	now, end := float64(g.season.now), float64(g.season.now+lookAhead)
+	cost := 0.0
+	for i := range g.fates {
+		f := &g.fates[i]
+		switch {
+		case d.Call == CallFinished && f.finish > now:
+			cost += g.c.FalseFinished * g.severity(f.malic(g.season.now))
+		case d.Call == CallFinished:
+		default:
+			cost += g.idle(f, now, end, d.Call == CallStalled)
+		}
+	}
+	return cost / float64(len(g.fates))
+}
+
+// severity of calling "finished" with this malic acid left: all of it from 0.25 g/L on.
+func (g *gambler) severity(malic float64) float64 {
+	return math.Min(1, malic/float64(Trace))
+}
+
+// idle is what letting a wine be from one day to another costs: days finished and
+// unprotected, days stalled unseen.
+func (g *gambler) idle(f *fate, from, to float64, seen bool) float64 {
+	cost := 0.0
+	if f.finish < to {
+		cost += g.c.UnprotectedDay * (to - math.Max(from, f.finish))
+	} else if f.stall < to && !seen {
+		cost += g.c.LostDay * (to - math.Max(from, f.stall))
+	}
+	return cost
+}
+
+// best is a test on its cheapest day; false if nothing is known of the test.
+func (g *gambler) best(t Test) (Option, bool) {
+	best := Option{Expected: math.Inf(1)}
+	for _, day := range g.days {
+		chance := g.outcomes(t.What, day)
+		if chance == nil {
+			return best, false
+		}
+		if o := g.weigh(t, day, chance); o.Expected < best.Expected-0.005 {
+			best = o
+		}
+	}
+	best.Expected = round(best.Expected, 2)
+	return best, true
+}
+
+// weigh is the expected cost of a test on a day, acting on what it shows.
+func (g *gambler) weigh(t Test, day int, chance [][]float64) Option {
+	n := float64(len(g.fates))
+	now, then, end := float64(g.season.now), float64(day), float64(g.season.now+lookAhead)
+	on := Date{g.season.date(then)}
+	o := Option{What: string(t.What), On: &on, Cost: t.Cost, Minutes: t.Minutes}
+	price := t.Cost + g.c.Minute*t.Minutes
+	o.Expected = price
+	before := 0.0
+	malic := make([]float64, len(g.fates))
+	for i := range g.fates {
+		malic[i] = g.fates[i].malic(day)
+		o.Expected += g.idle(&g.fates[i], now, then, false) / n
+		if g.fates[i].finish <= then {
+			before += 1 / n
+		}
+	}
+	for _, l := range chance {
+		var all, gone, trace, stuck, call, waitSeen float64
+		for i := range g.fates {
+			f, w := &g.fates[i], l[i]
+			all += w
+			switch {
+			case f.finish <= then:
+				gone += w
+			default:
+				call += w * g.c.FalseFinished * g.severity(malic[i])
+				if f.stall <= then {
+					stuck += w
+				}
+				if malic[i] > float64(Trace) {
+					trace += w
+				}
+			}
+			waitSeen += w * g.idle(f, then, end, true)
+		}
+		if all == 0 {
+			continue
+		}
+		o.WrongAfter += math.Min(gone, all-gone) / n
+		switch {
+		case g.carries(t.What) && gone >= g.c.Threshold()*all && trace <= 0.02*all:
+			o.Expected += call / n
+			o.Settles += all / n
+		case stuck >= 0.8*all:
+			o.Expected += waitSeen / n
+			o.Settles += all / n
+		default:
+			o.Expected += g.unsettled(t.What, price, then, end, l, all) / n
+		}
+	}
+	o.WrongBefore, o.WrongAfter = round(doubtful(before), 4), round(math.Min(o.WrongAfter, doubtful(before)), 4)
+	o.Settles = round(o.Settles, 4)
+	return o
+}
+
+// unsettled is what it costs to go on after a result that allowed no call. A test
+// that can settle the end is repeated once, on the best of a few later days, and
+// then taken to be right; one that cannot leaves things as they would be without it.
+func (g *gambler) unsettled(w What, price, then, end float64, weight []float64, all float64) float64 {
+	until := func(day float64, look bool) float64 {
+		cost := 0.0
+		for i := range g.fates {
+			f := &g.fates[i]
+			cost += weight[i] * g.idle(f, then, day, false)
+			if look && f.finish > day && f.stall > day {
+				cost += weight[i] * g.idle(f, day, end, false) / 2 // still going: watched on, with half an eye
+			}
+		}
+		return cost
+	}
+	best := until(end, false)
+	if !g.carries(w) {
+		return best
+	}
+	for _, gap := range []float64{7, lookAgain, 2 * lookAgain} {
+		if then+gap < end {
+			best = math.Min(best, all*price+until(then+gap, true))
+		}
+	}
+	return best
+}
+
+// carries: only a test that sees malic acid itself can settle the end; titratable
+// acidity can once the wine has a history of it.
+func (g *gambler) carries(w What) bool {
+	switch w {
+	case Chromatogram, Malic:
+		return true
+	case TA:
+		n := 0
+		for _, r := range g.used {
+			if r.What == TA {
+				n++
+			}
+		}
+		return g.facts.TA != nil && n >= 2
+	}
+	return false
+}
+
+// outcomes gives, for each thing the test may show, its chance for each fate.
+func (g *gambler) outcomes(w What, day int) [][]float64 {
+	switch w {
+	case Chromatogram:
+		return g.table(3, func(out []float64, i int) {
+			m := g.fates[i].malic(day)
+			for k, word := range []string{SpotNone, SpotFaint, SpotStrong} {
+				out[k] = g.spotChance(word, m, g.z[i][zSpot])
+			}
+		})
+	case Malic:
+		return g.binned([]float64{0.05, 0.1, 0.15, 0.25, 0.5}, func(i int) (float64, float64) {
+			m := g.fates[i].malic(day)
+			return m, math.Hypot(g.faults.AssayFixed, (g.faults.AssayShare+g.faults.AssayKit)*m)
+		}, g.faults.Outlier)
+	case TA, PH, PHControl:
+		return g.acidOutcomes(w, day)
+	}
+	return nil
+}
+
+func (g *gambler) table(n int, fill func(out []float64, i int)) [][]float64 {
+	t := square2(n, len(g.fates))
+	out := make([]float64, n)
+	for i := range g.fates {
+		fill(out, i)
+		for k := range t {
+			t[k][i] = out[k]
+		}
+	}
+	return t
+}
+
+// binned is the chance of a reading between edges, normal about a mean, with a
+// share of readings that say nothing.
+func (g *gambler) binned(edges []float64, reading func(i int) (mean, sd float64), wild float64) [][]float64 {
+	n := len(edges) + 1
+	return g.table(n, func(out []float64, i int) {
+		mean, sd := reading(i)
+		last := 0.0
+		for k, e := range edges {
+			c := bayes.NormalCDF((e - mean) / sd)
+			out[k] = c - last
+			last = c
+		}
+		out[n-1] = 1 - last
+		for k := range out {
+			out[k] = (1-wild)*out[k] + wild/float64(n)
+		}
+	})
+}
+
+// acidOutcomes: what one more pH or TA reading would show, as malic acid left, with
+// what is already known of this wine's starting point and these instruments. For
+// the control the reading is the difference within a session.
+func (g *gambler) acidOutcomes(w What, day int) [][]float64 {
+	next := gauge{what: PH, day: float64(day), session: day, sd: g.faults.PHRepeat, slope: 1}
+	var with []gauge
+	if w == TA {
+		next.what, next.sd = TA, g.faults.TARepeat
+	}
+	if w == PHControl {
+		with = []gauge{{what: PHControl, day: float64(day), session: day, sd: g.faults.PHRepeat, slope: 1}}
+	}
+	sd := math.Sqrt(math.Max(g.panel.predictiveVariance(next, with...), 1e-8))
+	shift := func(i int) float64 {
+		dph, dta := g.chem.at(g.fates[i].m0, g.fates[i].malic(day))
+		if w == TA {
+			return dta
+		}
+		return dph * math.Exp(g.chem.spread*g.z[i][zBuffer])
+	}
+	x := make([]float64, len(g.fates))
+	for i := range x {
+		x[i] = shift(i)
+	}
+	sorted := append([]float64(nil), x...)
+	sort.Float64s(sorted)
+	var edges []float64
+	for q := 0.1; q < 0.95; q += 0.1 {
+		edges = append(edges, bayes.Quantile(sorted, q))
+	}
+	return g.binned(edges, func(i int) (float64, float64) { return x[i], sd }, g.faults.Outlier)
+}
+
+func square2(rows, cols int) [][]float64 {
+	flat := make([]float64, rows*cols)
+	t := make([][]float64, rows)
+	for i := range t {
+		t[i] = flat[i*cols : (i+1)*cols]
+	}
+	return t
+}
+
+var testNames = map[What]string{Chromatogram: "run a paper chromatogram", Malic: "measure malic acid with a strip or kit",
+	TA: "titrate", PH: "read the pH", PHControl: "read the pH beside the control wine kept back on day 0"}
+
+// reason says the advice in words.
+func (g *gambler) reason(o Option, d Decision) string {
+	if o.What == string(None) {
+		if d.Call == CallFinished {
+			return "Nothing more is needed to call it; a second look costs more than it saves."
+		}
+		return "No test is worth its price yet: look again in two weeks or when something changes."
+	}
+	day := g.season.day(o.On.Time)
+	gone := 0.0
+	for i := range g.fates {
+		if g.fates[i].finish <= float64(day) {
+			gone += 1 / float64(len(g.fates))
+		}
+	}
+	what := testNames[What(o.What)]
+	if day <= g.season.now {
+		return fmt.Sprintf("Do it now: %s. The chance of settling the question is %s; malic acid is gone with %s.", what, percent(o.Settles), percent(gone))
+	}
+	today := 0.0
+	for i := range g.fates {
+		if g.fates[i].finish <= float64(g.season.now) {
+			today += 1 / float64(len(g.fates))
+		}
+	}
+	return fmt.Sprintf("Wait until %s, then %s: by then malic acid is gone with a chance of %s (today %s). Earlier it would most likely show malic acid and tell nothing new.",
+		o.On, what, percent(gone), percent(today))
+}

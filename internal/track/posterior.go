@@ -1,0 +1,238 @@
+package track
+
+import (
+	"math"
+	"math/rand/v2"
+	"sort"
+
+	"elevage/science/bayes"
+	"elevage/science/malolactic"
+	"elevage/science/quantity"
+)
+
+// A fate is one particle followed from inoculation to a year from now.
+type fate struct {
+	m0, km float64
+	work   []float64 // g/L at the start of each day
+	now    float64   // malic acid, g/L
+	rate   float64   // g/L a day, now
+	stall  float64   // day on which it stops for good, +Inf if it never does
+	finish float64   // day on which it falls below the limit, +Inf if not within the horizon
+}
+
+func (f *fate) malic(day int) float64 {
+	day = min(max(day, 0), len(f.work)-1)
+	return float64(malolactic.Left(quantity.Concentration(f.m0), quantity.Concentration(f.km), f.work[day]))
+}
+
+// A posterior is the sampled belief with its fates.
+type posterior struct {
+	*model
+	in    *Input
+	draws bayes.Posterior
+	fates []fate
+}
+
+const lowESS = 150
+
+func sample(in *Input) *posterior {
+	m := newModel(*in)
+	s := bayes.Sampler{Particles: in.Options.Particles, Seed: in.Options.Seed,
+		Jumps: []bayes.Jump{m.stallJump()}, Settle: m.settleDoubts}
+	p := &posterior{model: m, in: in, draws: s.Run(m.dim, m.logLikelihood)}
+	if p.draws.ESS < lowESS && in.Options.Particles >= 500 {
+		s.Particles *= 2
+		s.Moves, s.Last = 6, 16
+		p.draws = s.Run(m.dim, m.logLikelihood)
+	}
+	p.fates = p.follow(change{})
+	return p
+}
+
+// settleDoubts re-estimates which readings are wild, from a few dozen particles.
+func (m *model) settleDoubts(_ float64, z [][]float64) bool {
+	if len(m.panel.gauges) == 0 {
+		return false
+	}
+	return m.panel.settle(m.leaveOneOut(z, 60))
+}
+
+// leaveOneOut are the residuals of every gauge against all others, for about n of
+// the particles.
+func (m *model) leaveOneOut(z [][]float64, n int) [][]float64 {
+	step := max(1, len(z)/n)
+	var loo [][]float64
+	for i := 0; i < len(z); i += step {
+		out := make([]float64, len(m.panel.gauges))
+		m.panel.leaveOneOut(out, m.allResiduals(z[i]))
+		loo = append(loo, out)
+	}
+	return loo
+}
+
+// allResiduals of the gauges, those included that the course does not move.
+func (m *model) allResiduals(z []float64) []float64 {
+	s := m.at(z)
+	m.residuals(m.resid, z, &s)
+	full := make([]float64, len(m.panel.gauges))
+	for i := range m.panel.gauges {
+		full[i] = m.panel.gauges[i].value - m.panel.gauges[i].base
+	}
+	for i, g := range m.panel.moving {
+		full[g] = m.resid[i]
+	}
+	return full
+}
+
+// follow continues every particle under a change from today, with the same future
+// for each change, so that what-ifs differ by the change alone.
+func (p *posterior) follow(c change) []fate {
+	season := p.season
+	if c != (change{}) {
+		season = newSeason(p.facts, p.used, p.in.At, &p.priors, c)
+	}
+	n := season.schedule.Days()
+	fates := make([]fate, len(p.draws.Z))
+	flat := make([]float64, len(fates)*(n+1))
+	wander := make([]float64, n)
+	factors := make([]float64, len(season.schedule.Conditions))
+	limit := p.in.Options.Limit
+	for i, z := range p.draws.Z {
+		rng := rand.New(rand.NewPCG(p.in.Options.Seed, uint64(i)+0xf00d))
+		k := p.priors.Draw(z, p.how)
+		f := &fates[i]
+		f.m0, f.km = p.initialMalic(z), float64(k.HalfSaturation)
+		f.stall = season.stallDay(-math.Log(0.5 * math.Erfc(z[zStall]/math.Sqrt2)))
+		p.fillWander(wander, z[zWander:], rng)
+		f.work, _ = k.Work(flat[i*(n+1):(i+1)*(n+1):(i+1)*(n+1)], factors, &season.schedule, p.activity(z, wander, f.stall))
+		f.now = f.malic(season.now)
+		f.rate = (f.work[season.now+1] - f.work[season.now]) * f.now / (f.km + f.now)
+		f.finish = float64(malolactic.DayOfWork(f.work, malolactic.WorkTo(quantity.Concentration(f.m0), k.HalfSaturation, limit)))
+		for _, a := range season.schedule.Added {
+			if f.stall <= float64(a.Day) {
+				f.stall = math.Inf(1) // revived
+			}
+		}
+	}
+	return fates
+}
+
+func spread[T ~float64](x []float64, decimals int) Spread[T] {
+	s := append([]float64(nil), x...)
+	sort.Float64s(s)
+	q := func(p float64) T { return round(T(bayes.Quantile(s, p)), decimals) }
+	return Spread[T]{Mean: round(T(bayes.Mean(s)), decimals), Q05: q(0.05), Q25: q(0.25), Q50: q(0.5), Q75: q(0.75), Q95: q(0.95)}
+}
+
+func column(fates []fate, get func(*fate) float64) []float64 {
+	out := make([]float64, len(fates))
+	for i := range fates {
+		out[i] = get(&fates[i])
+	}
+	return out
+}
+
+// states counts particles; see State for what each means.
+func (p *posterior) states() State {
+	var s State
+	one := 1 / float64(len(p.fates))
+	for i := range p.fates {
+		f := &p.fates[i]
+		switch {
+		case f.now < float64(p.in.Options.Limit):
+			s.Finished += one
+		case f.stall <= float64(p.season.now):
+			s.Stalled += one
+		case f.m0-f.now < math.Min(0.1, 0.05*f.m0):
+			s.Lagging += one
+		default:
+			s.Active += one
+		}
+	}
+	s.Finished, s.Stalled, s.Lagging = round(s.Finished, 4), round(s.Stalled, 4), round(s.Lagging, 4)
+	s.Active = round(1-s.Finished-s.Stalled-s.Lagging, 4)
+	return s
+}
+
+func (p *posterior) finish(fates []fate) Finish {
+	days := column(fates, func(f *fate) float64 { return f.finish })
+	sort.Float64s(days)
+	end := float64(p.season.now + horizon)
+	at := func(q float64) *Date {
+		d := bayes.Quantile(days, q)
+		if !(d <= end) {
+			return nil
+		}
+		return &Date{p.season.date(d)}
+	}
+	never := 0.0
+	for _, d := range days {
+		if !(d <= end) {
+			never++
+		}
+	}
+	return Finish{Q05: at(0.05), Q50: at(0.5), Q95: at(0.95), Never: round(never/float64(len(days)), 4)}
+}
+
+// fan is the belief by day from inoculation to somewhat past the expected end.
+func (p *posterior) fan(f Finish) []FanDay {
+	last := p.season.now + 60
+	if f.Q95 != nil {
+		last = min(max(p.season.now+21, p.season.day(f.Q95.Time)+10), p.season.now+150)
+	}
+	const points = 48
+	step := max(1, (last+points-1)/points)
+	thin := max(1, len(p.fates)/500)
+	var out []FanDay
+	days := []int{p.season.now}
+	for d := 0; d <= last; d += step {
+		if d != p.season.now {
+			days = append(days, d)
+		}
+	}
+	sort.Ints(days)
+	x := make([]float64, 0, len(p.fates)/thin+1)
+	for _, d := range days {
+		x = x[:0]
+		for i := 0; i < len(p.fates); i += thin {
+			x = append(x, p.fates[i].malic(d))
+		}
+		sort.Float64s(x)
+		q := func(v float64) quantity.Concentration { return round(quantity.Concentration(bayes.Quantile(x, v)), 3) }
+		out = append(out, FanDay{On: Date{p.season.date(float64(d))}, Q05: q(0.05), Q25: q(0.25), Q50: q(0.5), Q75: q(0.75), Q95: q(0.95)})
+	}
+	return out
+}
+
+// acidity is the wine's own pH and TA, now and once all malic acid is gone.
+func (p *posterior) acidity() (Outcome[quantity.PH], Outcome[quantity.Concentration]) {
+	now := float64(p.season.now)
+	gph := gauge{what: PH, day: now, truth: true, base: float64(assumed.ph)}
+	gta := gauge{what: TA, day: now, truth: true, base: float64(assumed.ta)}
+	lost := p.faults.Bitartrate
+	gph.base += lost * p.panel.lostGain(&gph)
+	gta.base += lost * p.panel.lostGain(&gta)
+	gainPH, varPH := p.panel.estimate(gph)
+	gainTA, varTA := p.panel.estimate(gta)
+	rng := rand.New(rand.NewPCG(p.in.Options.Seed, 0xacd))
+	var ph, phEnd, ta, taEnd []float64
+	step := max(1, len(p.fates)/400)
+	for i := 0; i < len(p.fates); i += step {
+		z, f := p.draws.Z[i], &p.fates[i]
+		resid := p.allResiduals(z)
+		a, b := gph.base, gta.base
+		for j, r := range resid {
+			a += gainPH[j] * r
+			b += gainTA[j] * r
+		}
+		a += math.Sqrt(varPH) * rng.NormFloat64()
+		b += math.Sqrt(varTA) * rng.NormFloat64()
+		scale := math.Exp(p.chem.spread * z[zBuffer])
+		dph, dta := p.chem.at(f.m0, f.now)
+		eph, eta := p.chem.at(f.m0, 0)
+		ph, ta = append(ph, a+scale*dph), append(ta, b+dta)
+		phEnd, taEnd = append(phEnd, a+scale*eph), append(taEnd, b+eta)
+	}
+	return Outcome[quantity.PH]{spread[quantity.PH](ph, 3), spread[quantity.PH](phEnd, 3)},
+		Outcome[quantity.Concentration]{spread[quantity.Concentration](ta, 3), spread[quantity.Concentration](taEnd, 3)}
+}
