@@ -2,7 +2,6 @@ package chart
 
 import (
 	"math"
-	"sort"
 	"time"
 )
 
@@ -63,12 +62,23 @@ func drawReading(s *svg, r Reading, shape Shape, x float64, v scale, unit string
 	s.open = append(s.open, "g")
 	if r.Lo < r.Hi {
 		y0, y1 := v.at(r.Hi), v.at(r.Lo)
-		s.line(x, y0, x, y1, "stroke-width", "1.25")
+		if math.IsNaN(r.Value) { // the bar is all there is: a stain between two values
+			s.line(x, y0, x, y1, "stroke-width", "6", "stroke-opacity", "0.4")
+		} else {
+			s.line(x, y0, x, y1, "stroke-width", "1.25")
+		}
 		errorEnd(s, x, y0, math.IsInf(r.Hi, 1), -1)
 		errorEnd(s, x, y1, math.IsInf(r.Lo, -1) || r.Lo < v.lo, 1)
 	}
-	if !math.IsNaN(r.Value) {
-		mark(s, shape, x, v.at(r.Value), 5, r.Struck)
+	how := solid
+	if r.Struck {
+		how = struck
+	}
+	switch {
+	case !math.IsNaN(r.Value):
+		mark(s, shape, x, v.at(r.Value), 5, how)
+	case r.Lo < r.Hi:
+		mark(s, shape, x, (v.at(r.Lo)+v.at(r.Hi))/2, 5, hollow)
 	}
 	s.close()
 }
@@ -86,15 +96,26 @@ func errorEnd(s *svg, x, y float64, open bool, way float64) {
 	s.el("path", "d", d.String(), "fill", "none", "stroke", "currentColor", "stroke-width", "1.25")
 }
 
+// manner is how a mark is drawn.
+type manner int
+
+const (
+	solid  manner = iota
+	hollow        // says less: only between two values
+	struck        // crossed out
+)
+
 // mark draws a shape about a point; the ground shows as a thin edge so that
 // marks stay apart on a dense chart.
-func mark(s *svg, shape Shape, x, y, r float64, struck bool) {
-	solid := []string{"class", "mark"}
-	hollow := []string{"class", "mark hollow", "stroke", "currentColor", "stroke-width", "2"}
+func mark(s *svg, shape Shape, x, y, r float64, how manner) {
+	look := []string{"class", "mark"}
+	if how != solid || shape == Ring {
+		look = []string{"class", "mark hollow", "fill", "none", "stroke", "currentColor", "stroke-width", "1.75"}
+	}
 	var d path
 	switch shape {
 	case Square:
-		s.rect(x-r*0.85, y-r*0.85, r*1.7, r*1.7, solid...)
+		s.rect(x-r*0.85, y-r*0.85, r*1.7, r*1.7, look...)
 	case Triangle:
 		d.move(x, y-r*1.15)
 		d.to(x+r*1.05, y+r*0.8)
@@ -108,8 +129,6 @@ func mark(s *svg, shape Shape, x, y, r float64, struck bool) {
 		d.to(x+r, y)
 		d.to(x, y+r*1.2)
 		d.to(x-r, y)
-	case Ring:
-		s.el("circle", append([]string{"cx", num(x), "cy", num(y), "r", num(r * 0.85)}, hollow...)...)
 	case Cross:
 		s.line(x-r*0.9, y-r*0.9, x+r*0.9, y+r*0.9, "stroke-width", "2.25")
 		s.line(x-r*0.9, y+r*0.9, x+r*0.9, y-r*0.9, "stroke-width", "2.25")
@@ -117,14 +136,14 @@ func mark(s *svg, shape Shape, x, y, r float64, struck bool) {
 		s.line(x-r*1.1, y, x+r*1.1, y, "stroke-width", "2.25")
 		s.line(x, y-r*1.1, x, y+r*1.1, "stroke-width", "2.25")
 	default:
-		s.el("circle", append([]string{"cx", num(x), "cy", num(y), "r", num(r)}, solid...)...)
+		s.el("circle", append([]string{"cx", num(x), "cy", num(y), "r", num(r)}, look...)...)
 	}
 	if d.b.Len() > 0 {
 		d.shut()
-		s.el("path", append([]string{"d", d.String()}, solid...)...)
+		s.el("path", append([]string{"d", d.String()}, look...)...)
 	}
-	if struck {
-		s.line(x-r*1.8, y+r*1.1, x+r*1.8, y-r*1.1, "class", "strike", "stroke-width", "2")
+	if how == struck {
+		s.line(x-r*2, y+r*1.2, x+r*2, y-r*1.2, "class", "strike", "stroke-width", "2")
 	}
 }
 
@@ -186,14 +205,10 @@ func drawLegend(s *svg, rows []legendRow, y float64) {
 		x := 8.0
 		for _, k := range row {
 			at := y + float64(i)*20
-			mark(s, k.shape, x+2, at-4.5, 5, false)
+			mark(s, k.shape, x+2, at-4.5, 5, solid)
 			s.text(x+14, at, "start", k.kind)
 			x += measure(k.kind, textSize) + 34
 		}
 	}
 	s.close()
-}
-
-func sortStable[T any](s []T, less func(a, b T) bool) {
-	sort.SliceStable(s, func(i, j int) bool { return less(s[i], s[j]) })
 }

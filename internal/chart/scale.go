@@ -44,7 +44,7 @@ func linearTicks(lo, hi float64, n int) []tick {
 	decimals := int(math.Max(0, -math.Floor(math.Log10(step)+1e-9)))
 	var out []tick
 	for i := math.Ceil(lo/step - 1e-9); i*step <= hi+step*1e-9; i++ {
-		v := i * step
+		v := i*step + 0 // no minus zero
 		out = append(out, tick{v, fixed(v, decimals)})
 	}
 	return out

@@ -13,6 +13,8 @@ type svg struct {
 	id   string
 	w, h float64
 	open []string
+
+	defined map[string]bool // patterns already written
 }
 
 const (
@@ -90,12 +92,29 @@ func (s *svg) text(x, y float64, anchor, words string, pairs ...string) {
 	s.b.WriteString(">" + chem(words) + "</text>\n")
 }
 
-// hatch defines the pattern for what is still ahead and returns its paint.
+// hatch defines a pattern of strokes and returns its paint.
 func (s *svg) hatch(name string, gap, weight, strength, angle float64) string {
+	return s.pattern(name, gap, "rotate("+num(angle)+")", `<line x1="0" y1="0" x2="0" y2="`+num(gap)+
+		`" stroke="currentColor" stroke-width="`+num(weight*2)+`" stroke-opacity="`+num(strength)+`"/>`)
+}
+
+// pattern defines a pattern once for a drawing and returns its paint.
+func (s *svg) pattern(name string, gap float64, turn, tile string) string {
 	id := s.id + "-" + name
-	s.b.WriteString(`<defs><pattern id="` + id + `" width="` + num(gap) + `" height="` + num(gap) + `" patternUnits="userSpaceOnUse" patternTransform="rotate(` + num(angle) + `)">` +
-		`<line x1="0" y1="0" x2="0" y2="` + num(gap) + `" stroke="currentColor" stroke-width="` + num(weight) + `" stroke-opacity="` + num(strength) + `"/></pattern></defs>` + "\n")
-	return "url(#" + id + ")"
+	paint := "url(#" + id + ")"
+	if s.defined[name] {
+		return paint
+	}
+	if s.defined == nil {
+		s.defined = map[string]bool{}
+	}
+	s.defined[name] = true
+	s.b.WriteString(`<defs><pattern id="` + id + `" width="` + num(gap) + `" height="` + num(gap) + `" patternUnits="userSpaceOnUse"`)
+	if turn != "" {
+		s.b.WriteString(` patternTransform="` + turn + `"`)
+	}
+	s.b.WriteString(">" + tile + "</pattern></defs>\n")
+	return paint
 }
 
 // num writes a coordinate to a tenth: fine enough to draw, coarse enough that

@@ -108,28 +108,31 @@ func (s timescale) first(st stride) time.Time {
 
 func (st stride) next(t time.Time) time.Time { return t.AddDate(0, st.months, st.days) }
 
-// drawTimeAxis writes the two rows of words under a plot whose foot is at y.
-func drawTimeAxis(s *svg, ts timescale, y float64, grid float64) {
-	words := &floorplan{within: box{ts.a - 14, y, s.w, y + 40}}
+// axisRoom is the height of the words under a time axis.
+const axisRoom = 42.0
+
+// drawTimeAxis writes the two rows of words at y, with lines up through a plot
+// of that height.
+func drawTimeAxis(s *svg, ts timescale, y, grid float64) {
+	words := &floorplan{within: box{0, y, s.w, y + 42}}
 	s.group("class", "axis")
 	for _, k := range ts.ticks(textSize) {
 		x := ts.at(k.at)
 		if grid > 0 {
 			s.line(x, y, x, y-grid, "stroke-opacity", "0.12")
 		}
-		s.line(x, y, x, y+5, "stroke-opacity", "0.7")
+		s.line(x, y-4, x, y+4, "stroke-opacity", "0.7")
 		if p, ok := words.put(textSize, spot{x, y + 18, "middle", k.label}); ok {
 			s.text(p.x, p.y, p.anchor, p.words)
 		}
 		if k.under == "" {
 			continue
 		}
-		if p, ok := words.put(textSize, spot{x, y + 34, "middle", k.under}, spot{x - 4, y + 34, "start", k.under}); ok {
+		if p, ok := words.put(textSize, spot{x, y + 36, "middle", k.under}, spot{x - 4, y + 36, "start", k.under}); ok {
 			s.text(p.x, p.y, p.anchor, p.words, "class", "under")
 		}
 	}
 	s.close()
-	s.line(ts.a, y, ts.b, y, "stroke-opacity", "0.7")
 }
 
 // day writes a date, with the year only where it differs from the reference.

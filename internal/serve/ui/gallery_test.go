@@ -62,9 +62,10 @@ func galleryPages() fstest.MapFS {
 <section><h2 class="ruled">Malic acid in b2</h2>{{template "chart" .Body.Malic}}{{range .Body.Notices}}{{template "notice" .}}{{end}}</section>
 <section><h2 class="ruled">Ledger</h2>{{template "ledger" .Body.Ledger}}</section>{{end}}`)},
 		"cellar.html": {Data: []byte(`{{define "main"}}{{template "lots" .Body.Lots}}{{end}}`)},
-		"bench.html": {Data: []byte(`{{define "main"}}<form class="form">{{template "form-errors" .Body.Errors}}{{range .Body.Fields}}{{template "field" .}}{{end}}<div class="form-end"><button class="button">Reckon</button><a class="button quiet" href="/">Leave it</a></div></form>
-<section>{{template "figures" .Body.Answer}}</section>{{template "progress" .Body.Progress}}{{template "progress" .Body.Waiting}}{{template "table" .Body.Table}}{{end}}`)},
-		"empty.html": {Data: []byte(`{{define "main"}}{{template "empty" .Body}}{{end}}`)},
-		"card.html":  {Data: []byte(`{{define "main"}}{{template "card" .Body}}{{end}}`)},
+		"bench.html": {Data: []byte(`{{define "main"}}<div class="beside"><form class="form">{{template "form-errors" .Body.Errors}}{{range .Body.Fields}}{{template "field" .}}{{end}}<div class="form-end"><button class="button">Reckon</button><a class="button quiet" href="/">Leave it</a></div></form>
+<div>{{template "figures" .Body.Answer}}{{template "progress" .Body.Progress}}{{template "progress" .Body.Waiting}}{{template "table" .Body.Table}}</div></div>{{end}}`)},
+		"empty.html":  {Data: []byte(`{{define "main"}}{{template "empty" .Body}}{{end}}`)},
+		"charts.html": {Data: []byte(`{{define "main"}}{{range .Body}}<section><h2 class="ruled">{{.Name}}</h2>{{template "chart" .}}</section>{{end}}{{end}}`)},
+		"card.html":   {Data: []byte(`{{define "main"}}{{template "card" .Body}}{{end}}`)},
 	}
 }

@@ -281,6 +281,7 @@ type Confirm struct {
 type Progress struct {
 	Name     string
 	Done, Of int
+	Unit     string // "lots"
 	Note     string
 }
 

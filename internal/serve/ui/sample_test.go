@@ -40,6 +40,7 @@ func gallery() []galleryPage {
 		{"empty", "empty", samplePage("Cellar", "", Cellar, Empty{"No lot yet.", "A lot is one wine from one picking. Give it a name, say how much there is and where it stands; readings can follow.",
 			[]Link{{"Start a lot", "/lots/new"}, {"Bring in a sheet of readings", "/import"}}})},
 		{"card", "card", card},
+		{"charts", "charts", samplePage("Charts", "Every drawing there is", Cellar, sampleCharts())},
 	}
 }
 
@@ -135,9 +136,9 @@ type cellarView struct{ Lots []LotLine }
 
 func sampleCellar() cellarView {
 	return cellarView{[]LotLine{
-		{Lot: Link{"Long Row red", "/lots/1"}, What: "2026, three vessels", Volume: "92 L", Sure: "Two of three moving; the cask lags", Next: "Stir c1 today"},
-		{Lot: Link{"Orchard white", "/lots/2"}, What: "2026, d4", Volume: "23 L", Sure: "Kept from malolactic; free SO2 24 ± 5 mg/L", Next: "Top up, 12–14 Nov"},
-		{Lot: Link{"Damson rosé, the second pressing", "/lots/3"}, What: "2026, d5", Volume: "5.0 US gal", Sure: "Can't tell from two readings", Next: "pH with control, from 14 Nov", Notices: []Notice{{Kind: Finding, Text: "Two volumes for the same racking."}}},
+		{Lot: Link{"Long Row red", "/lots/1"}, What: "2026, three vessels", Volume: "92 L", Sure: "Two of three moving; the cask lags", Next: "Stir c1 today", Spark: sampleSpark("s1", -6)},
+		{Lot: Link{"Orchard white", "/lots/2"}, What: "2026, d4", Volume: "23 L", Sure: "Kept from malolactic; free SO2 24 ± 5 mg/L", Next: "Top up, 12–14 Nov", Spark: sampleSpark("s2", 90)},
+		{Lot: Link{"Damson rosé, the second pressing", "/lots/3"}, What: "2026, d5", Volume: "5.0 US gal", Sure: "Can't tell from two readings", Next: "pH with control, from 14 Nov", Spark: sampleSpark("s3", 12), Notices: []Notice{{Kind: Finding, Text: "Two volumes for the same racking."}}},
 	}}
 }
 
@@ -161,7 +162,7 @@ func sampleBench() benchView {
 	}
 	return benchView{FormErrors{f}, f,
 		[]Figure{{Name: "weigh", Value: 3.12, Spread: 0.6, Unit: "g", Main: true, Note: "On the 0.1 g scale.", Working: &Working{Formula: "m = V Δ / w", Steps: []Step{{"54 × 13 ÷ 1000 ÷ 0.5763", "1.2 g"}}, Sources: []string{"OIV"}}}},
-		Progress{"Reckoning the belief anew", 23, 40, "lots"}, Progress{Name: "Fetching", Note: "A few seconds."},
+		Progress{Name: "Reckoning the belief anew", Done: 23, Of: 40, Unit: "lots"}, Progress{Name: "Fetching", Note: "A few seconds."},
 		Table{"Trials of 9 Nov", []string{"glass", "free SO2, mg/L", "tasted"}, [][]string{{"A", "12", "flat, sherry nose"}, {"B", "24", "clean"}, {"C", "31", "clean, a little hard"}}, []bool{false, true, false}}}
 }
 
