@@ -12,10 +12,9 @@ import (
 const None What = "none"
 
 const (
-	lookAgain  = 14 // days until one would look again after a test that settled nothing
-	lookAhead  = 75 // days over which a course of action is costed
-	testThin   = 400
-	testPoints = 13
+	lookAgain = 14 // days until one would look again after a test that settled nothing
+	lookAhead = 75 // days over which a course of action is costed
+	testThin  = 300
 )
 
 // nextTest asks of each test on each of some days: what would it show, given each
@@ -49,11 +48,12 @@ type gambler struct {
 	fates []fate
 	z     [][]float64
 	days  []int
+	malic map[int][]float64
 	c     Costs
 }
 
 func (p *posterior) gambler() *gambler {
-	g := &gambler{posterior: p, c: *p.in.Options.Costs}
+	g := &gambler{posterior: p, c: *p.in.Options.Costs, malic: map[int][]float64{}}
 	step := max(1, len(p.fates)/testThin)
 	for i := 0; i < len(p.fates); i += step {
 		g.fates, g.z = append(g.fates, p.fates[i]), append(g.z, p.draws.Z[i])
@@ -66,17 +66,15 @@ func (p *posterior) gambler() *gambler {
 func (g *gambler) candidateDays() []int {
 	now := g.season.now
 	set := map[int]bool{}
-	for _, d := range []int{0, 3, 7, 14, 21} {
+	for _, d := range []int{0, 3, 7, 14, 21, 28, 42, 56, lookAhead - 5} {
 		set[now+d] = true
 	}
 	finish := column(g.fates, func(f *fate) float64 { return f.finish })
 	sort.Float64s(finish)
 	for _, q := range []float64{0.25, 0.5, 0.65, 0.8} {
 		if d := bayes.Quantile(finish, q); d <= float64(now+lookAhead-lookAgain) {
-			for _, after := range []int{4, 9} {
-				if x := int(math.Ceil(d)) + after; x > now {
-					set[x] = true
-				}
+			if x := int(math.Ceil(d)) + 5; x > now {
+				set[x] = true
 			}
 		}
 	}
@@ -85,7 +83,7 @@ func (g *gambler) candidateDays() []int {
 		days = append(days, d)
 	}
 	sort.Ints(days)
-	return days[:min(len(days), testPoints)]
+	return days
 }
 
 // without is the expected cost of making no test: acting now if the decision
@@ -97,18 +95,13 @@ func (g *gambler) without(d Decision) float64 {
 		f := &g.fates[i]
 		switch {
 		case d.Call == CallFinished && f.finish > now:
-			cost += g.c.FalseFinished * g.severity(f.malic(g.season.now))
+			cost += g.c.FalseFinished * math.Min(1, f.now/float64(Trace))
 		case d.Call == CallFinished:
 		default:
 			cost += g.idle(f, now, end, d.Call == CallStalled)
 		}
 	}
 	return cost / float64(len(g.fates))
-}
-
-// severity of calling "finished" with this malic acid left: all of it from 0.25 g/L on.
-func (g *gambler) severity(malic float64) float64 {
-	return math.Min(1, malic/float64(Trace))
 }
 
 // idle is what letting a wine be from one day to another costs: days finished and
@@ -123,15 +116,29 @@ func (g *gambler) idle(f *fate, from, to float64, seen bool) float64 {
 	return cost
 }
 
+// A plan is one test with what it may show on each day, worked out once.
+type plan struct {
+	Test
+	price  float64
+	chance [][][]float64 // by index into days, then outcome, then fate
+}
+
 // best is a test on its cheapest day; false if nothing is known of the test.
 func (g *gambler) best(t Test) (Option, bool) {
-	best := Option{Expected: math.Inf(1)}
+	p := plan{Test: t, price: t.Cost + g.c.Minute*t.Minutes}
 	for _, day := range g.days {
 		chance := g.outcomes(t.What, day)
 		if chance == nil {
-			return best, false
+			return Option{}, false
 		}
-		if o := g.weigh(t, day, chance); o.Expected < best.Expected-0.005 {
+		p.chance = append(p.chance, chance)
+	}
+	best := Option{Expected: math.Inf(1)}
+	for i := range g.days {
+		if g.days[i] > g.season.now+lookAhead-lookAgain {
+			break
+		}
+		if o := g.weigh(&p, i); o.Expected < best.Expected-0.005 {
 			best = o
 		}
 	}
@@ -139,87 +146,124 @@ func (g *gambler) best(t Test) (Option, bool) {
 	return best, true
 }
 
-// weigh is the expected cost of a test on a day, acting on what it shows.
-func (g *gambler) weigh(t Test, day int, chance [][]float64) Option {
+// weigh is the expected cost of a test on the i-th day, acting on what it shows and
+// making it once more, on the best later day, if it settles nothing.
+func (g *gambler) weigh(p *plan, i int) Option {
 	n := float64(len(g.fates))
-	now, then, end := float64(g.season.now), float64(day), float64(g.season.now+lookAhead)
-	on := Date{g.season.date(then)}
-	o := Option{What: string(t.What), On: &on, Cost: t.Cost, Minutes: t.Minutes}
-	price := t.Cost + g.c.Minute*t.Minutes
-	o.Expected = price
+	now, day := float64(g.season.now), g.days[i]
+	on := Date{g.season.date(float64(day))}
+	o := Option{What: string(p.What), On: &on, Cost: p.Cost, Minutes: p.Minutes, Expected: p.price}
 	before := 0.0
-	malic := make([]float64, len(g.fates))
-	for i := range g.fates {
-		malic[i] = g.fates[i].malic(day)
-		o.Expected += g.idle(&g.fates[i], now, then, false) / n
-		if g.fates[i].finish <= then {
+	for j := range g.fates {
+		o.Expected += g.idle(&g.fates[j], now, float64(day), false) / n
+		if g.fates[j].finish <= float64(day) {
 			before += 1 / n
 		}
 	}
-	for _, l := range chance {
-		var all, gone, trace, stuck, call, waitSeen float64
-		for i := range g.fates {
-			f, w := &g.fates[i], l[i]
-			all += w
-			switch {
-			case f.finish <= then:
-				gone += w
-			default:
-				call += w * g.c.FalseFinished * g.severity(malic[i])
-				if f.stall <= then {
-					stuck += w
-				}
-				if malic[i] > float64(Trace) {
-					trace += w
-				}
-			}
-			waitSeen += w * g.idle(f, then, end, true)
+	carries := g.carries(p.What)
+	for _, l := range p.chance[i] {
+		v := g.act(l, nil, day, carries)
+		o.WrongAfter += math.Min(v.gone, v.all-v.gone) / n
+		if v.settled {
+			o.Settles += v.all / n
+		} else if carries {
+			v.cost = math.Min(v.cost, g.onceMore(p, i, l, v.all))
 		}
-		if all == 0 {
-			continue
-		}
-		o.WrongAfter += math.Min(gone, all-gone) / n
-		switch {
-		case g.carries(t.What) && gone >= g.c.Threshold()*all && trace <= 0.02*all:
-			o.Expected += call / n
-			o.Settles += all / n
-		case stuck >= 0.8*all:
-			o.Expected += waitSeen / n
-			o.Settles += all / n
-		default:
-			o.Expected += g.unsettled(t.What, price, then, end, l, all) / n
-		}
+		o.Expected += v.cost / n
 	}
 	o.WrongBefore, o.WrongAfter = round(doubtful(before), 4), round(math.Min(o.WrongAfter, doubtful(before)), 4)
 	o.Settles = round(o.Settles, 4)
 	return o
 }
 
-// unsettled is what it costs to go on after a result that allowed no call. A test
-// that can settle the end is repeated once, on the best of a few later days, and
-// then taken to be right; one that cannot leaves things as they would be without it.
-func (g *gambler) unsettled(w What, price, then, end float64, weight []float64, all float64) float64 {
-	until := func(day float64, look bool) float64 {
-		cost := 0.0
-		for i := range g.fates {
-			f := &g.fates[i]
-			cost += weight[i] * g.idle(f, then, day, false)
-			if look && f.finish > day && f.stall > day {
-				cost += weight[i] * g.idle(f, day, end, false) / 2 // still going: watched on, with half an eye
+// onceMore is the cost, from the i-th day, of the same test again on the best later day.
+func (g *gambler) onceMore(p *plan, i int, l []float64, all float64) float64 {
+	best := math.Inf(1)
+	for k := i + 1; k < len(g.days); k++ {
+		if g.days[k] < g.days[i]+5 {
+			continue
+		}
+		cost := all * p.price
+		for j := range g.fates {
+			if l[j] > 0 {
+				cost += l[j] * g.idle(&g.fates[j], float64(g.days[i]), float64(g.days[k]), false)
 			}
 		}
-		return cost
-	}
-	best := until(end, false)
-	if !g.carries(w) {
-		return best
-	}
-	for _, gap := range []float64{7, lookAgain, 2 * lookAgain} {
-		if then+gap < end {
-			best = math.Min(best, all*price+until(then+gap, true))
+		for _, again := range p.chance[k] {
+			if cost >= best {
+				break
+			}
+			cost += g.act(l, again, g.days[k], true).cost
 		}
+		best = math.Min(best, cost)
 	}
 	return best
+}
+
+// A verdict is what one would do on a result, and what that costs from there on,
+// weighted by the chance of the result.
+type verdict struct {
+	all, gone float64
+	settled   bool
+	cost      float64
+}
+
+// act decides on weights l (times m, if given): call it finished, treat it as
+// stalled, or let things stand to the end of what is looked at.
+func (g *gambler) act(l, m []float64, day int, carries bool) verdict {
+	var v verdict
+	var call, trace, stuck, wait, seen float64
+	then, end := float64(day), float64(g.season.now+lookAhead)
+	for j := range g.fates {
+		f, w := &g.fates[j], l[j]
+		if m != nil {
+			w *= m[j]
+		}
+		if w < 1e-9 {
+			continue
+		}
+		v.all += w
+		idle := g.idle(f, then, end, false)
+		wait += w * idle
+		if f.finish <= then {
+			v.gone += w
+			seen += w * idle
+			continue
+		}
+		malic := g.malicOn(j, day)
+		call += w * g.c.FalseFinished * math.Min(1, malic/float64(Trace))
+		if malic > float64(Trace) {
+			trace += w
+		}
+		if f.stall <= then {
+			stuck += w
+		} else {
+			seen += w * idle
+		}
+	}
+	switch {
+	case v.all == 0:
+	case carries && v.gone >= g.c.Threshold()*v.all && trace <= 0.02*v.all:
+		v.settled, v.cost = true, call
+	case stuck >= 0.8*v.all:
+		v.settled, v.cost = true, seen
+	default:
+		v.cost = wait
+	}
+	return v
+}
+
+// malicOn remembers the malic acid of a fate on the days looked at.
+func (g *gambler) malicOn(j, day int) float64 {
+	row, ok := g.malic[day]
+	if !ok {
+		row = make([]float64, len(g.fates))
+		for i := range row {
+			row[i] = g.fates[i].malic(day)
+		}
+		g.malic[day] = row
+	}
+	return row[j]
 }
 
 // carries: only a test that sees malic acid itself can settle the end; titratable
@@ -245,14 +289,14 @@ func (g *gambler) outcomes(w What, day int) [][]float64 {
 	switch w {
 	case Chromatogram:
 		return g.table(3, func(out []float64, i int) {
-			m := g.fates[i].malic(day)
+			m := g.malicOn(i, day)
 			for k, word := range []string{SpotNone, SpotFaint, SpotStrong} {
 				out[k] = g.spotChance(word, m, g.z[i][zSpot])
 			}
 		})
 	case Malic:
 		return g.binned([]float64{0.05, 0.1, 0.15, 0.25, 0.5}, func(i int) (float64, float64) {
-			m := g.fates[i].malic(day)
+			m := g.malicOn(i, day)
 			return m, math.Hypot(g.faults.AssayFixed, (g.faults.AssayShare+g.faults.AssayKit)*m)
 		}, g.faults.Outlier)
 	case TA, PH, PHControl:
@@ -306,7 +350,7 @@ func (g *gambler) acidOutcomes(w What, day int) [][]float64 {
 	}
 	sd := math.Sqrt(math.Max(g.panel.predictiveVariance(next, with...), 1e-8))
 	shift := func(i int) float64 {
-		dph, dta := g.chem.at(g.fates[i].m0, g.fates[i].malic(day))
+		dph, dta := g.chem.at(g.fates[i].m0, g.malicOn(i, day))
 		if w == TA {
 			return dta
 		}
@@ -319,7 +363,7 @@ func (g *gambler) acidOutcomes(w What, day int) [][]float64 {
 	sorted := append([]float64(nil), x...)
 	sort.Float64s(sorted)
 	var edges []float64
-	for q := 0.1; q < 0.95; q += 0.1 {
+	for q := 1.0 / 6; q < 0.9; q += 1.0 / 6 {
 		edges = append(edges, bayes.Quantile(sorted, q))
 	}
 	return g.binned(edges, func(i int) (float64, float64) { return x[i], sd }, g.faults.Outlier)
@@ -362,6 +406,10 @@ func (g *gambler) reason(o Option, d Decision) string {
 			today += 1 / float64(len(g.fates))
 		}
 	}
-	return fmt.Sprintf("Wait until %s, then %s: by then malic acid is gone with a chance of %s (today %s). Earlier it would most likely show malic acid and tell nothing new.",
-		o.On, what, percent(gone), percent(today))
+	wait := fmt.Sprintf("Wait until %s, then %s: by then malic acid is gone with a chance of %s (today %s), and the result settles the question with a chance of %s.",
+		o.On, what, percent(gone), percent(today), percent(o.Settles))
+	if today < 0.5 && (o.What == string(Chromatogram) || o.What == string(Malic)) {
+		wait += " Earlier it would most likely show malic acid and tell nothing new."
+	}
+	return wait
 }

@@ -156,7 +156,8 @@ func (f *filter) wait(s *step) {
 	c := ageing.Slowing(after, f.c.holding)
 	a := min(1, c/max(1e-9, ageing.Slowing(before, f.c.holding)))
 	f.m[free] = after
-	f.m[bound] = max(0, f.m[bound]-f.c.release*demand)
+	// what oxygen takes beyond the fall of free SO2 comes out of the bound
+	f.m[bound] = max(0, f.m[bound]-max(0, (1+f.c.release)*demand-(before-after)))
 	f.m[owed] *= 1 - used
 	f.mix(a, c*used, f.c.release*used, 1-used)
 	months := s.days / monthDays
