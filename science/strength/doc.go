@@ -3,7 +3,7 @@
 //
 //	reading, _ := strength.At20C.CorrectSG(1.0900, 25, 0) // must at 25 °C: 1.0915
 //	potential, _ := strength.PotentialAlcohol(22, strength.MustLaw)
-//	// likely 12.8 % vol, between 11.7 and 14.2
+//	// likely 12.8 % vol, between 11.4 and 14.2
 //	now, _ := strength.AlcoholFromGravities(1.0900, 0.9930, strength.MustLaw)
 //	// 12.5 ± 0.5 % vol
 //

@@ -77,11 +77,11 @@ func FermentableSugarByFloat(sg SpecificGravity) (quantity.Bounds[quantity.Conce
 // likely value at the chosen convention:
 //
 //	likely  likely sugar / f
-//	low     low sugar / 17.5, the old convention
+//	low     low sugar / 18, the conservative convention
 //	high    all Brix as sugar / 16.83, an upper bound
 //
-// At 20 Brix and 16.83: 10.4, 11.4, 12.8 % vol. The range holds the 0.55 to 0.64 %
-// vol per Brix of common practice (from memory) from 20 Brix up. Brix is a poor
+// At 20 Brix and 16.83: 10.1, 11.4, 12.8 % vol. The range holds the 0.55 to 0.64 %
+// vol per Brix of common practice (from memory) from 20 to 28 Brix. Brix is a poor
 // predictor of alcohol: variety, region and year all matter (Ough, Amerine 1963;
 // Jones, Ough 1985).
 func PotentialAlcohol(b Brix, f SugarPerAlcohol) (quantity.Bounds[quantity.Strength], error) {
@@ -98,7 +98,7 @@ func PotentialAlcohol(b Brix, f SugarPerAlcohol) (quantity.Bounds[quantity.Stren
 	}
 	likely := at(sugar.Likely, f)
 	return quantity.Bounds[quantity.Strength]{
-		Low:    min(at(sugar.Low, OldConvention), likely),
+		Low:    min(at(sugar.Low, Conservative), likely),
 		Likely: likely,
 		High:   max(at(sugar.High, MustLaw), likely),
 	}, nil

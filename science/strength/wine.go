@@ -34,9 +34,10 @@ func WineDensity(alcohol quantity.Strength, extract quantity.Concentration, t qu
 	return quantity.Density(at20 * expansion(p, w, t.Celsius())), nil
 }
 
-// expansion is ρ(t)/ρ(20) of a wine from those of its parts.
+// expansion is ρ(t)/ρ(20) of a wine from those of its parts. The water that is taken
+// off again is that of R 22, so that must without alcohol follows SPS-4 exactly.
 func expansion(p, w, t float64) float64 {
-	return r22(p, t) / r22(p, 20) * (sucrose(w, t) / sucrose(w, 20)) / (kell(t) / kell(20))
+	return r22(p, t) / r22(p, 20) * (sucrose(w, t) / sucrose(w, 20)) / (r22(0, t) / r22(0, 20))
 }
 
 // fractionOfExtract is the mass fraction of a sucrose solution with this much
