@@ -1,10 +1,11 @@
 package bench
 
 import (
-	"fmt"
 	"math"
 
 	"elevage/science/cited"
+	"elevage/science/electrode"
+	"elevage/science/quantity"
 )
 
 var _ = declare(Calculator{
@@ -46,9 +47,9 @@ var _ = declare(Calculator{
 			Text: "Do not dose sulfur dioxide on this pH before the electrode is cleaned, refilled or replaced."},
 		{Code: "far-from-wine", When: "the wine was read, but no check lies within 0.7 pH of it", Mark: cited.Proposal,
 			Text: "The check is far from the wine's pH, so an error of the slope goes into it: read the pH 4 buffer or cream of tartar too."},
-		{Code: "tartrate-cold", When: "cream of tartar was read under 25 °C", Mark: cited.Read, Ref: "Bates 1962",
-			Text: "The tabulated pH of saturated cream of tartar begins at 25 °C; 3.557 is used below that (3.57 at 20 °C is remembered of an OIV text, unverified)."},
-		{Code: "scatter", When: "the readings spread more than 0.03 (hand) or 0.01 (bench)", Mark: cited.Proposal,
+		{Code: "tartrate-cold", When: "cream of tartar was read under 25 °C", Mark: cited.Computed,
+			Text: "The tabulated pH of saturated cream of tartar begins at 25 °C; below, 3.557 + 0.0034 a degree is computed, good to about 0.02."},
+		{Code: "scatter", When: "the readings spread more than such a meter's own noise", Mark: cited.Proposal,
 			Text: "The readings scatter more than they should: fresh sample, still, at the buffers' temperature, degassed, junction clean."},
 		{Code: "difference", When: "the wine was read", Mark: cited.Computed,
 			Text: "A change between two separately checked sessions is less certain than either: for a difference, read wine kept back on day 0 in the same session."},
@@ -58,97 +59,109 @@ var _ = declare(Calculator{
 		{Ref: "CODATA 2018", Used: "ideal slope ln 10·R·T/F, 59.16 mV per pH at 25 °C", Mark: cited.Computed},
 		{Ref: "OIV-OENO 438-2011, update of OIV-MA-AS313-15", Used: "buffers bracket the wine, each ± 0.01", Mark: cited.Read},
 		{Used: "limits: slope 95 to 105 % fine, 90 to 95 clean and refill, 85 to 90 service, below 85 replace; offset within 30 mV", Mark: cited.CommonPractice},
-		{Used: "one reading spreads 0.03 (hand) or 0.01 (bench); session offset 0.05 or 0.03", Mark: cited.Memory},
+		{Used: "beforehand: offset ± 0.05 (hand) or 0.03 (bench), slope ± 2 or 1 %, one reading ± 0.02 or 0.01", Mark: cited.Proposal},
 	},
 	Check: Check{Against: "Nernst slopes from CODATA and NIST buffer values, rows P1 to P6 of the reference", Mark: cited.Computed},
 	Example: []string{"check_7_ph=7.03", "check_4_ph=4.05", "check_7_mv=-6", "check_4_mv=165", "temp_c=25",
 		"wine_ph=3.50,3.52,3.51", "meter=hand"},
-	Notes: "The correction is a straight line through the checks (an offset if there is only one). Its ± carries the scatter of one reading " +
-		"at each check, ± 0.01 for the buffers, and the scatter of the wine's readings. Repeats in one session do not make the session's offset smaller; a check does.",
+	Notes: "The checks are weighed with what is known of such a meter beforehand (offset ± 0.05 and slope ± 2 % for a hand meter), since a check is itself a reading; " +
+		"so a little less than the difference seen in a buffer is taken off. Repeats in one session do not make the session's offset smaller; a check does.",
 	Work: workPHMeterCheck,
 })
 
-// A checkPoint is one buffer read in the session.
-type checkPoint struct{ shown, truly float64 }
-
-// meterNoise is the scatter of one reading and the offset of an unchecked
-// session, both SD, from memory (error budget of the practice reference).
-func meterNoise(meter string) (reading, session float64) {
-	if meter == "bench" {
-		return 0.01, 0.03
-	}
-	return 0.03, 0.05
+// meters is what is known of a meter before it is checked.
+var meters = map[string]electrode.Meter{
+	"hand":  electrode.Usual(),
+	"bench": {Offset: 0.03, Slope: 0.01, Noise: 0.01, Buffer: 0.01}, // error budget of the practice reference, from memory
 }
 
-const bufferError = 0.01 // OIV-OENO 438-2011: buffers good to ± 0.01
-
 func workPHMeterCheck(s *Sheet) error {
-	celsius := s.Num("temp_c")
-	seven := between(bufferCelsius, technicalSeven, celsius)
-	if s.Choice("buffer_7") == "phosphate" {
-		seven = between(bufferCelsius, phosphate, celsius)
+	verdict, err := s.electrode()
+	if err != nil {
+		return err
 	}
-	four := between(bufferCelsius, phthalate, celsius)
-
-	verdict := electrode(s, seven, four, celsius)
-	points := checkPoints(s, seven, four)
-	noise, session := meterNoise(s.Choice("meter"))
+	meter := meters[s.Choice("meter")]
+	checks := s.checksRead()
+	session, err := meter.Judge(checks)
+	if err != nil {
+		return err
+	}
 	mean, spread, n := meanSD(s.List("wine_ph"))
 	if n == 0 {
 		mean = 3.5 // only the worth is told, for a wine of middling pH
+	} else {
+		s.Caution("difference")
 	}
 	if n >= 2 {
 		s.OutSolved("spread_ph", spread, "standard deviation of the readings", term("readings", float64(n), plain), term("mean", mean, ph))
-		if spread > noise {
+		if spread > float64(meter.Noise) {
 			s.Caution("scatter")
 		}
 	}
-	own := noise / math.Sqrt(float64(max(n, 1)))
-
-	if len(points) == 0 {
-		s.Out("worth_ph", math.Hypot(own, session), "sqrt({scatter of the mean}^2 + {offset of an unchecked session}^2)",
-			term("scatter of the mean", own, ph), term("offset of an unchecked session", session, ph))
-		s.Caution("unchecked")
-	} else {
-		off, offError := lineThrough(points, mean, math.Hypot(noise, bufferError))
-		how := "the difference in the one check"
-		if len(points) > 1 {
-			how = "straight line through the checks, at the wine's pH"
-		}
-		s.OutSolved("reads_off_ph", off, how, pointTerms(points, mean)...)
+	truly, one := session.True(quantity.PH(mean))
+	s.Solved("offset of this session at pH 7", float64(session.Offset), ph, 3, "least squares of the checks with what is known of such a meter",
+		term("offset beforehand ±", float64(meter.Offset), ph), term("slope beforehand ±", meter.Slope, plain), term("checks", float64(len(checks)), plain))
+	s.Solved("slope of this session, of the ideal", session.Slope*100, percent, 1, "the same fit")
+	if len(checks) > 0 {
+		s.Out("reads_off_ph", mean-float64(truly), "{shown} - {what it means by the fit}", term("shown", mean, ph), term("what it means by the fit", float64(truly), ph))
 		if n > 0 {
-			s.Out("corrected_ph", mean-off, "{mean of the readings} - {reads off by}", term("mean of the readings", mean, ph), term("reads off by", off, ph))
+			s.OutSolved("corrected_ph", float64(truly), "7 + (shown − 7 − offset) / slope", term("shown", mean, ph),
+				term("offset", float64(session.Offset), ph), term("slope", session.Slope, plain))
 		}
-		s.Out("worth_ph", math.Hypot(own, offError), "sqrt({scatter of the mean}^2 + {error of the check}^2)",
-			term("scatter of the mean", own, ph), term("error of the check", offError, ph))
-		if n > 0 && nearestCheck(points, mean) > 0.7 {
+		if n > 0 && gapToCheck(checks, mean) > 0.7 {
 			s.Caution("far-from-wine")
 		}
+	} else {
+		s.Caution("unchecked")
 	}
-	worth := s.figures["worth_ph"].num
+	noise := float64(meter.Noise)
+	worth := math.Sqrt(float64(one)*float64(one) - noise*noise + noise*noise/float64(max(n, 1)))
+	s.Out("worth_ph", worth, "sqrt({one reading ±}^2 - {scatter of one}^2 + {scatter of one}^2 / {readings})",
+		term("one reading ±", float64(one), ph), term("scatter of one", noise, ph), term("readings", float64(max(n, 1)), plain))
 	s.Out("so2_error_pct", (math.Pow(10, worth)-1)*100, "(10^{worth} - 1) * 100", term("worth", worth, ph))
-	if n > 0 {
-		s.Caution("difference")
-	}
-	if s.Given("check_tartrate_ph") && celsius < 25 {
+	if s.Given("check_tartrate_ph") && s.Num("temp_c") < 25 {
 		s.Caution("tartrate-cold")
 	}
-	if verdict == "" {
-		verdict = "no millivolts given: the slope cannot be judged; " + fmt.Sprintf("a pH of this session is good to ± %s", fixed(worth, 2))
-	} else {
-		verdict += fmt.Sprintf("; a pH of this session is good to ± %s", fixed(worth, 2))
-	}
-	s.OutText("verdict", verdict)
+	s.OutText("verdict", verdict+"; a pH of this session is good to ± "+fixed(worth, 2))
 	return nil
 }
 
-// electrode judges slope and offset from millivolts; "" if none were given.
-func electrode(s *Sheet, seven, four, celsius float64) string {
-	if !s.Given("check_7_mv") {
-		return ""
+func (s *Sheet) checksRead() []electrode.Check {
+	var checks []electrode.Check
+	for _, c := range []struct {
+		key    string
+		buffer electrode.Buffer
+	}{{"check_7_ph", s.seven()}, {"check_4_ph", electrode.Phthalate}, {"check_tartrate_ph", electrode.Tartrate}} {
+		if s.Given(c.key) {
+			checks = append(checks, electrode.Check{Buffer: c.buffer, Shown: s.PH(c.key), Temperature: s.Temperature("temp_c")})
+		}
 	}
-	ideal := nernst(celsius)
-	s.Solved("ideal slope at this temperature", ideal, Unit{Symbol: "mV per pH"}, 2, "ln 10 × R × T / F", term("temperature", celsius, Unit{Symbol: "°C"}))
+	return checks
+}
+
+func (s *Sheet) seven() electrode.Buffer {
+	if s.Choice("buffer_7") == "phosphate" {
+		return electrode.Phosphate
+	}
+	return electrode.Technical700
+}
+
+// electrode judges slope and offset from millivolts, in words.
+func (s *Sheet) electrode() (string, error) {
+	if !s.Given("check_7_mv") {
+		return "no millivolts given, so the electrode cannot be judged", nil
+	}
+	celsius := s.Temperature("temp_c")
+	bufferSeven, err := s.seven().PH(celsius)
+	if err != nil {
+		return "", err
+	}
+	bufferFour, err := electrode.Phthalate.PH(celsius)
+	if err != nil {
+		return "", err
+	}
+	seven, four, ideal := float64(bufferSeven), float64(bufferFour), float64(electrode.Slope(celsius))
+	s.Solved("ideal slope at this temperature", ideal, Unit{Symbol: "mV per pH"}, 2, "ln 10 × R × T / F", s.term("temp_c"))
 	slope := (s.Num("check_4_mv") - s.Num("check_7_mv")) / (seven - four) / ideal * 100
 	s.Out("slope_pct", slope, "({millivolts in the pH 4 buffer} - {millivolts in the pH 7 buffer}) / ({pH 7 buffer} - {pH 4 buffer}) / {ideal slope} * 100",
 		s.term("check_4_mv"), s.term("check_7_mv"), constant("pH 7 buffer", seven, ph, "Bates 1962, at this temperature"),
@@ -171,58 +184,16 @@ func electrode(s *Sheet, seven, four, celsius float64) string {
 	case math.Abs(offset) > 30:
 		word = "the offset is large: clean, refill, or replace"
 	}
-	return word
+	return word, nil
 }
 
-func checkPoints(s *Sheet, seven, four float64) []checkPoint {
-	var points []checkPoint
-	if s.Given("check_7_ph") {
-		points = append(points, checkPoint{s.Num("check_7_ph"), seven})
+// gapToCheck is how far the nearest check lies from the wine.
+func gapToCheck(checks []electrode.Check, x float64) float64 {
+	gap := math.Inf(1)
+	for _, c := range checks {
+		gap = min(gap, math.Abs(float64(c.Shown)-x))
 	}
-	if s.Given("check_4_ph") {
-		points = append(points, checkPoint{s.Num("check_4_ph"), four})
-	}
-	if s.Given("check_tartrate_ph") {
-		points = append(points, checkPoint{s.Num("check_tartrate_ph"), between(tartrateC, tartrate, s.Num("temp_c"))})
-	}
-	return points
-}
-
-func pointTerms(points []checkPoint, at float64) []Term {
-	terms := []Term{term("wine", at, ph)}
-	for i, p := range points {
-		terms = append(terms, term(fmt.Sprintf("check %d shows", i+1), p.shown, ph), term(fmt.Sprintf("check %d truly", i+1), p.truly, ph))
-	}
-	return terms
-}
-
-func nearestCheck(points []checkPoint, x float64) float64 {
-	near := math.Inf(1)
-	for _, p := range points {
-		near = min(near, math.Abs(p.truly-x))
-	}
-	return near
-}
-
-// lineThrough is the least-squares line of shown less true over shown, at x, and
-// the standard error of that line there when each point errs by sd. One point
-// gives its own difference.
-func lineThrough(points []checkPoint, x, sd float64) (off, standardError float64) {
-	n := float64(len(points))
-	var mx, my float64
-	for _, p := range points {
-		mx += p.shown / n
-		my += (p.shown - p.truly) / n
-	}
-	var sxx, sxy float64
-	for _, p := range points {
-		sxx += (p.shown - mx) * (p.shown - mx)
-		sxy += (p.shown - mx) * (p.shown - p.truly - my)
-	}
-	if sxx < 1e-6 {
-		return my, sd / math.Sqrt(n)
-	}
-	return my + sxy/sxx*(x-mx), sd * math.Sqrt(1/n+(x-mx)*(x-mx)/sxx)
+	return gap
 }
 
 // meanSD is the mean, the sample standard deviation and the count.
