@@ -47,6 +47,9 @@ func (s *Sheet) anchor(malic quantity.Concentration) (acidbase.Wine, error) {
 	if s.Given("potassium_g_l") {
 		m.Potassium = acidbase.Given(s.Concentration("potassium_g_l"))
 	}
+	if s.calculator.input("calcium_mg_l") != nil && s.Given("calcium_mg_l") {
+		m.Calcium = acidbase.Given(s.Concentration("calcium_mg_l"))
+	}
 	wine, err := acidbase.Anchor(m)
 	var contradiction *acidbase.Contradiction
 	if errors.As(err, &contradiction) {
