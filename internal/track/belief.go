@@ -37,6 +37,9 @@ type Belief struct {
 	Evidence []string                        `json:"evidence"` // the case in a winemaker's words
 
 	Sampler Sampling `json:"sampler"`
+
+	// Draws is the sample behind Malic, for scoring; not part of the JSON.
+	Draws []float64 `json:"-"`
 }
 
 // A Spread is a distribution by its mean and quantiles.

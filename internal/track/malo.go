@@ -18,7 +18,8 @@ func Malo(in Input) (Belief, error) {
 	}
 	p := sample(&in)
 	b := Belief{Name: in.Facts.Name, At: Date{in.At}, Model: ModelVersion, Limit: in.Options.Limit}
-	b.Malic = spread[quantity.Concentration](column(p.fates, func(f *fate) float64 { return f.now }), 4)
+	b.Draws = column(p.fates, func(f *fate) float64 { return f.now })
+	b.Malic = outward(spread[quantity.Concentration](b.Draws, 6))
 	b.Initial = spread[quantity.Concentration](column(p.fates, func(f *fate) float64 { return f.m0 }), 3)
 	b.Rate = spread[quantity.Concentration](column(p.fates, func(f *fate) float64 { return f.rate }), 4)
 	b.State = p.states()

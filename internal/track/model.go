@@ -87,7 +87,7 @@ func newModel(in Input) *model {
 	m.dim = zWander + knots
 	n := m.season.now + 1
 	m.wander = make([]float64, n)
-	m.factors = make([]float64, len(m.season.schedule.Conditions))
+	m.factors = make([]float64, 2*len(m.season.schedule.Conditions))
 	return m
 }
 
@@ -254,8 +254,9 @@ func (m *model) at(z []float64) state {
 	var lag quantity.Days
 	m.work, lag = s.k.Work(m.work, m.factors, &m.past, m.activity(z, m.wander, s.stall))
 	s.lagEnd = float64(lag)
+	tail := malolactic.NewTail(quantity.Concentration(s.m0), s.k.HalfSaturation)
 	for i, d := range m.days {
-		m.malicOn[i] = float64(malolactic.Left(quantity.Concentration(s.m0), s.k.HalfSaturation, m.work[d]))
+		m.malicOn[i] = float64(tail.Left(m.work[d]))
 	}
 	return s
 }

@@ -13,6 +13,7 @@ import (
 // A fate is one particle followed from inoculation to a year from now.
 type fate struct {
 	m0, km float64
+	tail   malolactic.Tail
 	work   []float64 // g/L at the start of each day
 	now    float64   // malic acid, g/L
 	rate   float64   // g/L a day, now
@@ -22,7 +23,7 @@ type fate struct {
 
 func (f *fate) malic(day int) float64 {
 	day = min(max(day, 0), len(f.work)-1)
-	return float64(malolactic.Left(quantity.Concentration(f.m0), quantity.Concentration(f.km), f.work[day]))
+	return float64(f.tail.Left(f.work[day]))
 }
 
 // A posterior is the sampled belief with its fates.
@@ -95,13 +96,14 @@ func (p *posterior) follow(c change) []fate {
 	fates := make([]fate, len(p.draws.Z))
 	flat := make([]float64, len(fates)*(n+1))
 	wander := make([]float64, n)
-	factors := make([]float64, len(season.schedule.Conditions))
+	factors := make([]float64, 2*len(season.schedule.Conditions))
 	limit := p.in.Options.Limit
 	for i, z := range p.draws.Z {
 		rng := rand.New(rand.NewPCG(p.in.Options.Seed, uint64(i)+0xf00d))
 		k := p.priors.Draw(z, p.how)
 		f := &fates[i]
 		f.m0, f.km = p.initialMalic(z), float64(k.HalfSaturation)
+		f.tail = malolactic.NewTail(quantity.Concentration(f.m0), k.HalfSaturation)
 		f.stall = season.stallDay(-math.Log(0.5 * math.Erfc(z[zStall]/math.Sqrt2)))
 		p.fillWander(wander, z[zWander:], rng)
 		f.work, _ = k.Work(flat[i*(n+1):(i+1)*(n+1):(i+1)*(n+1)], factors, &season.schedule, p.activity(z, wander, f.stall))
@@ -122,6 +124,16 @@ func spread[T ~float64](x []float64, decimals int) Spread[T] {
 	sort.Float64s(s)
 	q := func(p float64) T { return round(T(bayes.Quantile(s, p)), decimals) }
 	return Spread[T]{Mean: round(T(bayes.Mean(s)), decimals), Q05: q(0.05), Q25: q(0.25), Q50: q(0.5), Q75: q(0.75), Q95: q(0.95)}
+}
+
+// outward rounds the ends of an interval away from the middle to 0.01 g/L: nobody
+// can measure finer, and an interval from 0.0004 g/L up would deny a wine whose
+// malic acid is simply gone.
+func outward(s Spread[quantity.Concentration]) Spread[quantity.Concentration] {
+	s.Q05 = quantity.Concentration(math.Floor(float64(s.Q05)*100) / 100)
+	s.Q95 = quantity.Concentration(math.Ceil(float64(s.Q95)*100) / 100)
+	s.Mean, s.Q25, s.Q50, s.Q75 = round(s.Mean, 4), round(s.Q25, 4), round(s.Q50, 4), round(s.Q75, 4)
+	return s
 }
 
 func column(fates []fate, get func(*fate) float64) []float64 {

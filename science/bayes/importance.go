@@ -30,10 +30,10 @@ type Weighted struct {
 // A proposal is a multivariate t with six degrees of freedom, mixed with a share
 // of the prior so that no region is forgotten; the first is the prior alone.
 type proposal struct {
-	mean  []float64
-	chol  [][]float64 // lower triangle of the scale matrix
-	logD  float64     // ln of the determinant of chol
-	prior float64     // share drawn from the prior
+	mean     []float64
+	chol     [][]float64 // lower triangle of the scale matrix
+	constant float64     // of ln(t density / normal density)
+	prior    float64     // share drawn from the prior
 }
 
 const (
@@ -53,7 +53,9 @@ func (im Importance) Run(dim int, logL LogLikelihood) Weighted {
 	n := im.Draws * im.Rounds
 	out := Weighted{Z: rows(n, dim), LogL: make([]float64, n), W: make([]float64, n)}
 	logw := make([]float64, n)
+	mix := make([]float64, n) // sum over the proposals of their ratios to the prior
 	proposals := []proposal{{prior: 1}}
+	work := make([]float64, dim)
 	for r := range im.Rounds {
 		part := out.Z[r*im.Draws : (r+1)*im.Draws]
 		stratified(rng, part)
@@ -66,7 +68,16 @@ func (im Importance) Run(dim int, logL LogLikelihood) Weighted {
 			out.LogL[r*im.Draws+i] = l
 		}
 		seen := (r + 1) * im.Draws
-		weigh(logw[:seen], out.Z[:seen], out.LogL[:seen], proposals)
+		for i, z := range out.Z[:seen] {
+			if i < r*im.Draws { // an older draw meets the newest proposal only
+				mix[i] += proposals[r].ratio(z, work)
+			} else {
+				for _, p := range proposals {
+					mix[i] += p.ratio(z, work)
+				}
+			}
+			logw[i] = out.LogL[i] - math.Log(mix[i]/float64(r+1))
+		}
 		var w []float64
 		w, out.LogEvidence = Normalise(out.W[:seen], logw[:seen])
 		out.ESS = ESS(w)
@@ -103,10 +114,10 @@ func (p proposal) spread(rng *rand.Rand, z [][]float64) {
 	}
 }
 
-// density is the ratio of the proposal to the prior at z, as a logarithm.
+// ratio is the density of the proposal over that of the prior at z.
 func (p proposal) ratio(z, work []float64) float64 {
 	if p.prior == 1 {
-		return 0
+		return 1
 	}
 	quad, prior := 0.0, 0.0
 	for a := range z {
@@ -118,25 +129,8 @@ func (p proposal) ratio(z, work []float64) float64 {
 		quad += work[a] * work[a]
 		prior += z[a] * z[a]
 	}
-	const nu = tailDegrees
-	d := float64(len(z))
-	g1, _ := math.Lgamma((nu + d) / 2)
-	g2, _ := math.Lgamma(nu / 2)
-	logT := g1 - g2 - 0.5*d*math.Log(nu*math.Pi) - p.logD - 0.5*(nu+d)*math.Log1p(quad/nu)
-	logPrior := -d*halfLog2Pi - 0.5*prior
-	return LogAddExp(math.Log(p.prior), math.Log(1-p.prior)+logT-logPrior)
-}
-
-// weigh sets ln(likelihood · prior / mixture of the proposals).
-func weigh(logw []float64, z [][]float64, logL []float64, ps []proposal) {
-	work := make([]float64, len(z[0]))
-	for i := range z {
-		mix := math.Inf(-1)
-		for _, p := range ps {
-			mix = LogAddExp(mix, p.ratio(z[i], work))
-		}
-		logw[i] = logL[i] - (mix - math.Log(float64(len(ps))))
-	}
+	logT := p.constant - 0.5*(tailDegrees+float64(len(z)))*math.Log1p(quad/tailDegrees)
+	return p.prior + (1-p.prior)*math.Exp(math.Min(logT+0.5*prior, 700))
 }
 
 // fit takes mean and covariance of the weighted draws. Where a few draws hold all
@@ -178,11 +172,17 @@ func fit(z [][]float64, logw []float64, dim int) proposal {
 			}
 		}
 	}
-	p.chol, p.logD = cholesky(cov, 1.15)
+	var logD float64
+	p.chol, logD = cholesky(cov, 1.15)
+	d := float64(dim)
+	g1, _ := math.Lgamma((tailDegrees + d) / 2)
+	g2, _ := math.Lgamma(tailDegrees / 2)
+	p.constant = g1 - g2 - 0.5*d*math.Log(tailDegrees*math.Pi) - logD + d*halfLog2Pi
 	return p
 }
 
-// cholesky of scale·cov with a floor on the pivots; it never fails.
+// cholesky of scale·cov with a floor on the pivots, and ln of its determinant; it
+// never fails.
 func cholesky(cov [][]float64, scale float64) ([][]float64, float64) {
 	n := len(cov)
 	l := rows(n, n)

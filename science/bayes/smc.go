@@ -9,7 +9,7 @@ import (
 // N(0, I). It may return −Inf. It must not keep z.
 type LogLikelihood func(z []float64) float64
 
-// A Jump is a move that a smooth random walk would hardly make, such as the
+// A Jump is a move (tried on every second sweep) that a smooth random walk would hardly make, such as the
 // refresh of an event that either has happened or has not. Propose changes z in
 // place and returns ln q(z|z') − ln q(z'|z) + ln p(z') − ln p(z) over the
 // coordinates that it touched, p being their N(0,1) prior: zero if it redraws
@@ -31,7 +31,7 @@ type Sampler struct {
 	Particles int     // default 800
 	Seed      uint64  // same seed and data, same result
 	Keep      float64 // share of ESS to keep per tempering step, default 0.5
-	Moves     int     // walk sweeps after each step, default 4
+	Moves     int     // walk sweeps after each step, default 3
 	Last      int     // walk sweeps after the last step, default 2×Moves
 	Jumps     []Jump
 
@@ -117,7 +117,7 @@ func (s Sampler) defaults() Sampler {
 		s.Keep = 0.5
 	}
 	if s.Moves == 0 {
-		s.Moves = 4
+		s.Moves = 3
 	}
 	if s.Last == 0 {
 		s.Last = 2 * s.Moves
@@ -249,8 +249,10 @@ func (r *run) move(t float64, sweeps int) float64 {
 		}
 		r.post.Acceptance = float64(accepted) / float64(len(r.z))
 		r.scale = math.Min(1, math.Max(0.02, r.scale*math.Exp(0.7*(r.post.Acceptance-0.3))))
-		for _, j := range r.s.Jumps {
-			r.jump(t, j, trial)
+		if sweep%2 == 0 {
+			for _, j := range r.s.Jumps {
+				r.jump(t, j, trial)
+			}
 		}
 	}
 	return r.stickiness()

@@ -42,18 +42,23 @@ var NoStall = Activity{Stir: 1, Stall: quantity.Days(math.Inf(1))}
 // Work fills dst with the work done, g/L, at the start of each day 0…Days(): the
 // integral of q·f·A over time, which is what Left turns into malic acid. factors
 // is scratch with room for the schedule's conditions. It returns dst and the day
-// on which the lag ended (+Inf if it did not).
+// on which the lag ended (+Inf if it did not). factors needs twice as many places
+// as there are conditions.
 //
-// Within a day conditions are steady, so growth is logistic and its integral
-// exact: ∫A dt = A_max [t + ln((1+y₁)/(1+y₀))/g], y = A_max/A − 1, g = μ·f·lot.
+// Within a day conditions are steady, so growth is logistic, A = A_max/(1 + y),
+// y = y₀ e^−gt, g = μ·f·lot, and its integral over a whole day exact:
+// A_max [1 + ln((1+y₁)/(1+y₀))/g]. Slow growth (g below 0.7 a day) is summed by
+// Simpson's rule instead, which there is right to 1e-5 of A_max and needs no logarithm.
 func (k *Constants) Work(dst, factors []float64, s *Schedule, a Activity) ([]float64, quantity.Days) {
 	n := len(s.On)
 	if cap(dst) < n+1 {
 		dst = make([]float64, n+1)
 	}
 	dst = dst[:n+1]
-	for i, c := range s.Conditions {
-		factors[i] = k.Factor(c) * k.Lot
+	halves := factors[len(s.Conditions):] // e^(−g/2) by condition
+	for i := range s.Conditions {
+		factors[i] = k.Factor(s.Conditions[i]) * k.Lot
+		halves[i] = math.Exp(-0.5 * float64(k.Growth) * factors[i])
 	}
 	var (
 		amax   = float64(k.Ceiling)
@@ -96,14 +101,21 @@ func (k *Constants) Work(dst, factors []float64, s *Schedule, a Activity) ([]flo
 			dt = math.Max(0, math.Min(dt, stall-(float64(d)+1-dt)))
 		}
 		if dt > 0 && f > 0 {
-			g := float64(k.Growth) * f
-			cells := amax * dt
+			cells := dt
 			if y > 1e-4 {
-				y1 := y * math.Exp(-g*dt)
-				cells = amax * (dt + math.Log((1+y1)/(1+y))/g)
-				y = y1
+				if half := halves[s.On[d]]; dt == 1 && half > 0.7 {
+					mid := y * half
+					y1 := mid * half
+					cells = (1/(1+y) + 4/(1+mid) + 1/(1+y1)) / 6
+					y = y1
+				} else {
+					g := float64(k.Growth) * f
+					y1 := y * math.Exp(-g*dt)
+					cells = dt + math.Log((1+y1)/(1+y))/g
+					y = y1
+				}
 			}
-			w := use * f * cells
+			w := use * amax * f * cells
 			if a.Wander != nil {
 				w *= a.Wander[d]
 			}
@@ -128,11 +140,25 @@ func boolTo(b bool) float64 {
 // km: the solution of Km·ln(M/M0) + M − M0 = −w, which is Km·W(exp(L)) with
 // L = ln(M0/Km) + (M0 − w)/Km. All in g/L; relative error below 1e-9.
 func Left(m0, km quantity.Concentration, w float64) quantity.Concentration {
-	if w <= 0 {
-		return m0
-	}
+	t := NewTail(m0, km)
+	return t.Left(w)
+}
+
+// A Tail is Left for one wine, with what does not change worked out.
+type Tail struct{ m0, km, start, per float64 }
+
+// NewTail prepares Left for an initial malic acid and a half-saturation, both above zero.
+func NewTail(m0, km quantity.Concentration) Tail {
 	a, b := float64(m0), float64(km)
-	return quantity.Concentration(b * LambertWExp(math.Log(a/b)+(a-w)/b))
+	return Tail{m0: a, km: b, start: math.Log(a/b) + a/b, per: 1 / b}
+}
+
+// Left is the malic acid that remains after work w.
+func (t *Tail) Left(w float64) quantity.Concentration {
+	if w <= 0 {
+		return quantity.Concentration(t.m0)
+	}
+	return quantity.Concentration(t.km * LambertWExp(t.start-w*t.per))
 }
 
 // WorkTo is the work after which m0 has fallen to m: the inverse of Left.
@@ -143,30 +169,37 @@ func WorkTo(m0, km, m quantity.Concentration) float64 {
 	return float64(km)*math.Log(float64(m0/m)) + float64(m0-m)
 }
 
-// LambertWExp is W(e^x), the w > 0 with w + ln w = x, for any x without overflow,
-// by Newton's method on that equation (which converges quadratically and from one
-// side). Relative error below 1e-9. See Corless et al. 1996, Adv Comput Math 5:329.
+// LambertWExp is W(e^x), the w > 0 with w + ln w = x, for any x without overflow.
+// A series or asymptote starts, and one or two steps of the iteration of Fritsch,
+// Shafer & Crowley (1973, Comm ACM 16:123; as given by Corless et al. 1996, Adv
+// Comput Math 5:329) finish: each leaves the fourth power of the error before.
+// Relative error below 1e-9.
 func LambertWExp(x float64) float64 {
-	if x < -30 {
-		return math.Exp(x)
-	}
 	var w float64
 	switch {
-	case x < -2:
+	case x < -12: // W(z) = z − z² + …; the next term is below 1e-10
 		e := math.Exp(x)
-		w = e * (1 - e)
-	case x < 2:
-		w = 0.567143290409784 + x*(0.361896256634889+x*(0.0736778517637272-x*0.001342859654978)) // Taylor at 0
-		w = math.Max(w, 0.01)
-	default:
-		w = x - math.Log(x)
-	}
-	for i := 0; i < 8; i++ {
-		next := w * (1 + x - math.Log(w)) / (1 + w)
-		if math.Abs(next-w) <= 1e-7*w { // quadratic: the step after this one is below 1e-13
-			return next
+		return e * (1 - e)
+	case x < -1:
+		e := math.Exp(x)
+		w = e * (1 - e*(1-e*(1.5-e*(8.0/3))))
+		if x > -1.5 {
+			w = 0.567143290409784 + x*(0.361896256634889+x*(0.0736778517637272-x*0.001342859654978))
 		}
-		w = next
+	case x < 2.5:
+		w = 0.567143290409784 + x*(0.361896256634889+x*(0.0736778517637272-x*0.001342859654978)) // Taylor at 0
+	default:
+		l := math.Log(x)
+		w = x - l + l/x
+	}
+	for i := 0; i < 6; i++ {
+		z := x - math.Log(w) - w
+		q := 2 * (1 + w) * (1 + w + 2*z/3)
+		e := z / (1 + w) * (q - z) / (q - 2*z)
+		w *= 1 + e
+		if math.Abs(e) < 3e-3 {
+			break
+		}
 	}
 	return w
 }
@@ -181,7 +214,7 @@ type Course struct {
 
 // Course follows m0 through a schedule without stall or wander.
 func (k *Constants) Course(m0 quantity.Concentration, s *Schedule) Course {
-	w, lag := k.Work(nil, make([]float64, len(s.Conditions)), s, NoStall)
+	w, lag := k.Work(nil, make([]float64, 2*len(s.Conditions)), s, NoStall)
 	return Course{Initial: m0, HalfSaturation: k.HalfSaturation, LagEnd: lag, work: w}
 }
 

@@ -62,7 +62,7 @@ func (p *Priors) finishes(c Case, n int, seed uint64, stalls bool) (days []float
 	s := Steady(c.Conditions, year)
 	hazard := float64(p.Hazard(c.Conditions))
 	var work []float64
-	factors := make([]float64, 1)
+	factors := make([]float64, 2)
 	z := make([]float64, Coordinates)
 	for i := 0; i < n; i++ {
 		for j := range z {

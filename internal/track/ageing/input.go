@@ -1,8 +1,10 @@
 package ageing
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"time"
 
@@ -192,6 +194,11 @@ func (in Input) prepared() (Input, error) {
 		}
 		checks = append(checks, quantity.Check(string(r.Of)+" SO2 of "+day(r.At), r.Value.MgPerL(), "mg/L", 0, 1000))
 	}
+	for _, r := range in.Readings {
+		if !slices.Contains(Methods(), r.Method) {
+			checks = append(checks, fmt.Errorf("method of the reading of %s is %q: allowed is one of %v", day(r.At), r.Method, Methods()))
+		}
+	}
 	for _, t := range in.Temperatures {
 		checks = append(checks, quantity.Check("temperature of "+day(t.At), t.Value.Celsius(), "°C", -5, 45))
 	}
@@ -209,14 +216,23 @@ func (in Input) prepared() (Input, error) {
 	if last := in.At.Add(quantity.Days(3653).Duration()); in.Until.After(last) {
 		return in, fmt.Errorf("date the dose must last to is %s: allowed is up to %s", day(in.Until), day(last))
 	}
-	in.Temperatures = append([]Temperature(nil), in.Temperatures...)
-	sort.SliceStable(in.Temperatures, func(a, b int) bool { return in.Temperatures[a].At.Before(in.Temperatures[b].At) })
+	in.Temperatures = inOrder(in.Temperatures, func(a, b Temperature) int { return a.At.Compare(b.At) })
+	in.Readings = inOrder(in.Readings, func(a, b Reading) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.ID, b.ID)) })
+	in.Doses = inOrder(in.Doses, func(a, b Dose) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.ID, b.ID)) })
+	in.Events = inOrder(in.Events, func(a, b Event) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.ID, b.ID)) })
 	return in, nil
 }
 
 // DefaultRisk is the chance of lying under the floor at which the next test or dose
 // falls due. It is a proposal of this project, not a rule of the trade.
 const DefaultRisk = 0.2
+
+// inOrder sorts a copy, so that the belief does not hang on the order of arrival.
+func inOrder[T any](s []T, before func(a, b T) int) []T {
+	s = slices.Clone(s)
+	slices.SortStableFunc(s, before)
+	return s
+}
 
 func day(t time.Time) string { return t.Format("2 January 2006") }
 

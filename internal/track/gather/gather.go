@@ -6,10 +6,9 @@
 //	in, ok := gather.Malolactic(state, parcel, now) // ok: conversion is wanted here
 //	belief, err := track.Malo(in)
 //
-// A parcel inherits what was known of the wine it was filled from: the history
-// follows the larger stream back through every racking and split. What was
-// read in wine that came in as the smaller stream says nothing certain about
-// the whole and is left where it was read.
+// A parcel inherits what was known of the wine it was filled from, back through
+// every racking and split. What was read in wine that makes up less than half of
+// the parcel says nothing certain about the whole and is left where it was read.
 package gather
 
 import (
@@ -26,43 +25,20 @@ type Event struct {
 	Here *cellar.Parcel
 }
 
-// mainStream is the share from which an inflow carries its history along.
+// mainStream is the share of the wine for which a reading must have been made.
 const mainStream = 0.5
 
 // History is what happened to the wine of a parcel up to and including the
-// moment, in time, back through the larger stream. Struck entries are left out.
+// moment, in time. Struck entries are left out, and so is what happened to less
+// than half of the wine.
 func History(s *cellar.State, p *cellar.Parcel, until time.Time) []Event {
-	type leg struct {
-		parcel *cellar.Parcel
-		until  time.Time
-	}
-	var legs []leg
-	seen := map[cellar.ParcelID]bool{}
-	for at := until; p != nil && !seen[p.ID]; {
-		seen[p.ID] = true
-		legs = append(legs, leg{p, at})
-		p, at = before(s, p, at)
-	}
 	var events []Event
-	for i := len(legs) - 1; i >= 0; i-- {
-		for _, r := range legs[i].parcel.Events {
-			if r.Counts() && !r.At.After(legs[i].until) {
-				events = append(events, Event{r, legs[i].parcel})
-			}
+	for _, h := range s.History(p.ID) {
+		if h.Counts() && h.Share >= mainStream && !h.At.After(until) {
+			events = append(events, Event{h.Record, s.Parcel(h.Parcel)})
 		}
 	}
 	return events
-}
-
-// before is the parcel whose history this one carries on, and until when.
-func before(s *cellar.State, p *cellar.Parcel, until time.Time) (*cellar.Parcel, time.Time) {
-	for i := len(p.Inflows) - 1; i >= 0; i-- {
-		f := p.Inflows[i]
-		if !f.At.After(until) && f.From != "" && f.Share >= mainStream {
-			return s.Parcel(f.From), f.At
-		}
-	}
-	return nil, time.Time{}
 }
 
 // number reads a measure's figure, ignoring "<" and ">".

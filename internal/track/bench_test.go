@@ -1,0 +1,47 @@
+package track
+
+import (
+	"fmt"
+	"math"
+	"testing"
+)
+
+// sixty is an invented parcel of sixty readings over ten weeks.
+func sixty(t testing.TB) Input {
+	in := carboy(t)
+	in.Readings = nil
+	start := day("2026-10-01")
+	for i := 0; i < 15; i++ {
+		on := start.AddDate(0, 0, 4+5*i)
+		gone := 1.8 / (1 + 40*math.Exp(-0.12*float64(4+5*i)))
+		add := func(w What, v float64) {
+			in.Readings = append(in.Readings, Reading{On: on, What: w, Value: v, Text: fmt.Sprintf("%.2f", v)})
+		}
+		add(PH, 3.45+0.045*gone+0.02*float64(i%3-1))
+		add(TA, 6.4-0.56*gone+0.1*float64(i%4-2)/2)
+		add(Temperature, 19+float64(i%3))
+		add(Bubble, 120+300/(0.05+gone*(1.8-gone)))
+	}
+	in.At = start.AddDate(0, 0, 75)
+	return in
+}
+
+func BenchmarkBelief60Readings(b *testing.B) {
+	in := sixty(b)
+	b.ReportAllocs()
+	for i := 0; i < b.N; i++ {
+		if _, err := Malo(in); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkBrief60Readings(b *testing.B) {
+	in := sixty(b)
+	in.Options.Brief = true
+	for i := 0; i < b.N; i++ {
+		if _, err := Malo(in); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,246 @@
+package study
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"sort"
+	"sync"
+
+	"elevage/internal/track"
+	"elevage/science/bayes"
+)
+
+// A Tally is what one set of readings came to over many lots of the other world.
+type Tally struct {
+	Set        string
+	Lots       int
+	Coverage   bayes.Coverage
+	ByStage    map[string]*bayes.Coverage
+	CRPS       []float64
+	Rule       [2][]float64 // six weeks; pH flat for two weeks
+	False      int          // lots called finished with more than 0.25 g/L left
+	FalseStall int          // lots called stalled that were neither stalled nor finished
+	Ended      int          // lots that finished at least two weeks before the last look
+	Called     int          // of those, called finished by 14 days after the end
+	CalledEver int
+	Decisive   int // of those that ended, with a chromatogram or assay at 2 to 14 days after the end
+	DecCalled  int // of those, called within 14 days after the end
+	Delays     []float64
+	RuleFalse  [2]int
+	Brier      []float64
+	FinishCov  bayes.Coverage // does [q05, q95] of the finish date, asked when half way, hold the end?
+}
+
+// Stages by truth.
+var stages = []string{"lag", "bulk", "tail", "finished", "stalled"}
+
+func (l *Lot) stage(d int) string {
+	m, m0 := l.Malic[d], l.Malic[0]
+	switch {
+	case m < 0.1:
+		return "finished"
+	case l.Stall >= 0 && d >= l.Stall:
+		return "stalled"
+	case m0-m < 0.1:
+		return "lag"
+	case m < 0.5:
+		return "tail"
+	}
+	return "bulk"
+}
+
+// Worse runs n lots through every set, looking weekly, on the given number of cores.
+func Worse(n, particles, cores int) []*Tally {
+	tallies := make([]*Tally, len(Sets))
+	for i, s := range Sets {
+		tallies[i] = &Tally{Set: s.Name, ByStage: map[string]*bayes.Coverage{}}
+		for _, st := range stages {
+			tallies[i].ByStage[st] = &bayes.Coverage{}
+		}
+	}
+	var mu sync.Mutex
+	var wg sync.WaitGroup
+	next := make(chan uint64)
+	for range cores {
+		wg.Go(func() {
+			for seed := range next {
+				l := NewLot(seed)
+				for i, s := range Sets {
+					c := l.judge(s, particles)
+					mu.Lock()
+					tallies[i].add(l, c)
+					mu.Unlock()
+				}
+			}
+		})
+	}
+	for seed := 1; seed <= n; seed++ {
+		next <- uint64(seed)
+	}
+	close(next)
+	wg.Wait()
+	return tallies
+}
+
+// A look is one weekly judgement.
+type look struct {
+	day    int
+	truth  float64
+	stage  string
+	belief track.Belief
+	rule   [2]float64 // malic acid as the rules used by hand have it
+	called [2]bool
+}
+
+func (l *Lot) judge(s Set, particles int) []look {
+	readings := s.Pick(l.Readings)
+	var out []look
+	for d := 7; d <= span; d += 7 {
+		b, err := track.Malo(track.Input{Facts: l.Facts, Readings: readings, At: Start.AddDate(0, 0, d),
+			Options: track.Options{Particles: particles, Brief: true}})
+		if err != nil {
+			panic(err) // the world makes no input that cannot be judged
+		}
+		k := look{day: d, truth: l.Malic[d], stage: l.stage(d), belief: b}
+		k.rule, k.called = rules(l, readings, d)
+		out = append(out, k)
+	}
+	return out
+}
+
+// rules are the two used by hand: after six weeks it is done; when pH has been flat
+// for two weeks (within 0.03 over three sessions, after having risen 0.05) it is
+// done. Before that all the usual malic acid is taken to be there.
+func rules(l *Lot, readings []track.Reading, d int) (malic [2]float64, done [2]bool) {
+	usual := 2.1
+	if l.Facts.Colour == "white" {
+		usual = 2.9
+	}
+	if l.Facts.Malic != nil {
+		usual = float64(*l.Facts.Malic)
+	}
+	done[0] = d >= 42
+	var ph []track.Reading
+	for _, r := range readings {
+		if r.What == track.PH && !r.On.After(Start.AddDate(0, 0, d)) {
+			ph = append(ph, r)
+		}
+	}
+	if n := len(ph); n >= 3 {
+		a, b, c := ph[n-3], ph[n-2], ph[n-1]
+		lo, hi := math.Min(a.Value, math.Min(b.Value, c.Value)), math.Max(a.Value, math.Max(b.Value, c.Value))
+		done[1] = hi-lo <= 0.031 && c.On.Sub(a.On).Hours() >= 12*24 && c.Value-float64(*l.Facts.PH) >= 0.05
+	}
+	for i := range malic {
+		malic[i] = usual
+		if done[i] {
+			malic[i] = 0
+		}
+	}
+	return malic, done
+}
+
+func (t *Tally) add(l *Lot, looks []look) {
+	t.Lots++
+	calledOn, false_, falseStall := -1, false, false
+	var ruleFalse [2]bool
+	half := false
+	for _, k := range looks {
+		b := &k.belief
+		t.Coverage.Add(float64(b.Malic.Q05), float64(b.Malic.Q95), k.truth)
+		t.ByStage[k.stage].Add(float64(b.Malic.Q05), float64(b.Malic.Q95), k.truth)
+		t.CRPS = append(t.CRPS, bayes.CRPS(b.Draws, k.truth))
+		t.Brier = append(t.Brier, bayes.Brier(b.PFinished, k.truth < 0.1))
+		for i := range k.rule {
+			t.Rule[i] = append(t.Rule[i], math.Abs(k.rule[i]-k.truth))
+			if k.called[i] && k.truth > 0.25 {
+				ruleFalse[i] = true
+			}
+		}
+		switch b.Decision.Call {
+		case track.CallFinished:
+			if calledOn < 0 {
+				calledOn = k.day
+			}
+			if k.truth > 0.25 {
+				false_ = true
+			}
+		case track.CallStalled:
+			if k.stage != "stalled" && k.stage != "finished" {
+				falseStall = true
+			}
+		}
+		if !half && l.Malic[k.day] < l.Malic[0]/2 && l.Malic[k.day] > 0.1 && l.Stall < 0 {
+			half = true
+			if l.Finish >= 0 {
+				t.FinishCov.Add(dayOf(b.Finish.Q05), dayOf(b.Finish.Q95), float64(l.Finish))
+			}
+		}
+	}
+	t.False += count(false_)
+	t.FalseStall += count(falseStall)
+	for i := range ruleFalse {
+		t.RuleFalse[i] += count(ruleFalse[i])
+	}
+	if l.Finish >= 0 && l.Finish+14 <= span {
+		t.Ended++
+		in := calledOn >= 0 && calledOn <= l.Finish+14+6 // looks are weekly: the first one at or after day 14
+		t.Called += count(in)
+		t.CalledEver += count(calledOn >= 0)
+		if calledOn >= 0 {
+			t.Delays = append(t.Delays, float64(calledOn-l.Finish))
+		}
+		if l.decisive(t.Set) {
+			t.Decisive++
+			t.DecCalled += count(in)
+		}
+	}
+}
+
+// decisive: a test that sees malic acid itself was made from 2 to 14 days after the end.
+func (l *Lot) decisive(set string) bool {
+	if set != "all" {
+		return false
+	}
+	for _, r := range l.Readings {
+		d := int(r.On.Sub(Start).Hours() / 24)
+		if (r.What == track.Chromatogram || r.What == track.Malic) && d >= l.Finish+2 && d <= l.Finish+14 {
+			return true
+		}
+	}
+	return false
+}
+
+func dayOf(d *track.Date) float64 {
+	if d == nil {
+		return math.Inf(1)
+	}
+	return d.Sub(Start).Hours() / 24
+}
+
+func count(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// Print writes the table.
+func Print(w io.Writer, tallies []*Tally) {
+	fmt.Fprintf(w, "| readings | lots | 90 %% covers | lag | bulk | tail | finished | stalled | CRPS g/L | six weeks | pH flat | Brier | finish date covers |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|\n")
+	for _, t := range tallies {
+		fmt.Fprintf(w, "| %s | %d | %.3f |", t.Set, t.Lots, t.Coverage.Share())
+		for _, s := range stages {
+			fmt.Fprintf(w, " %.2f |", t.ByStage[s].Share())
+		}
+		fmt.Fprintf(w, " %.3f | %.3f | %.3f | %.3f | %.2f |\n", bayes.Mean(t.CRPS), bayes.Mean(t.Rule[0]), bayes.Mean(t.Rule[1]), bayes.Mean(t.Brier), t.FinishCov.Share())
+	}
+	fmt.Fprintf(w, "\n| readings | false finished | upper 95 %% | six weeks: false | pH flat: false | false stalled | ended | called in 14 d | ever called | median delay d | decisive test | of these called |\n|---|---|---|---|---|---|---|---|---|---|---|---|\n")
+	for _, t := range tallies {
+		_, hi := bayes.Wilson(t.False, t.Lots, 1.96)
+		sort.Float64s(t.Delays)
+		fmt.Fprintf(w, "| %s | %d of %d | %.3f | %d | %d | %d | %d | %d | %d | %.0f | %d | %d |\n", t.Set, t.False, t.Lots, hi, t.RuleFalse[0], t.RuleFalse[1],
+			t.FalseStall, t.Ended, t.Called, t.CalledEver, bayes.Quantile(t.Delays, 0.5), t.Decisive, t.DecCalled)
+	}
+}

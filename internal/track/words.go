@@ -1,0 +1,95 @@
+package track
+
+import (
+	"math"
+	"strconv"
+
+	"elevage/science/quantity"
+)
+
+// whatWords are the kinds of reading and test as a winemaker says them.
+var whatWords = map[What]string{
+	PH: "pH", PHCheck7: "pH meter in 7.00", PHCheck4: "pH meter in 4.01", PHCheck356: "pH meter in cream of tartar",
+	PHControl: "pH with the control sample", TA: "titration", Malic: "malic test", Chromatogram: "chromatogram",
+	Bubble: "bubbles", Temperature: "temperature", Stir: "stirring", FreeSO2: "free SO2", Inoculate: "inoculation",
+}
+
+// ReadingWords says what was read.
+func ReadingWords(w What) string {
+	if s, ok := whatWords[w]; ok {
+		return s
+	}
+	return string(w)
+}
+
+// TestWords says what an Option or a NextTest proposes.
+func TestWords(what string) string {
+	if what == "none" || what == "" {
+		return "no test"
+	}
+	return ReadingWords(What(what))
+}
+
+// Shares of a spot's meaning, for drawing only: what a spot read by itself says
+// of malic acid, at a detection limit near 0.1 g/L (kit texts, see docs/inference.md).
+var spotMeans = map[string][2]quantity.Concentration{
+	SpotNone: {0, 0.12}, SpotFaint: {0.06, 0.35}, SpotStrong: {0.2, quantity.Concentration(math.Inf(1))},
+}
+
+// Implied is the malic acid that a reading speaks of by itself, with about one
+// standard deviation either way, for showing it on the fan: an assay by its
+// value; pH and TA by how far they lie from what all other readings expect, along
+// the wine's mean slope; a spot by what it can mean (mid is then NaN-free but
+// without weight). It is false for what says nothing of malic acid alone.
+func (b *Belief) Implied(r Pull) (lo, mid, hi quantity.Concentration, ok bool) {
+	if r.What == Chromatogram {
+		m, ok := spotMeans[r.Value]
+		return m[0], (m[0] + m[1]) / 2, m[1], ok
+	}
+	read, err := strconv.ParseFloat(r.Value, 64)
+	if err != nil {
+		return 0, 0, 0, false
+	}
+	faults := DefaultFaults()
+	if r.What == Malic {
+		sd := quantity.Concentration(math.Hypot(faults.AssayFixed, (faults.AssayShare+faults.AssayKit)*read))
+		mid = quantity.Concentration(read)
+		return max(0, mid-sd), mid, mid + sd, true
+	}
+	expected, err := strconv.ParseFloat(r.Expected, 64)
+	there, found := b.medianOn(r.On)
+	if err != nil || !found {
+		return 0, 0, 0, false
+	}
+	var slope, sd float64 // change of the reading per g/L malic acid converted
+	switch r.What {
+	case TA:
+		slope, sd = -b.perGram(b.TA.Now.Q50.GPerL(), b.TA.End.Q50.GPerL(), -0.56), math.Hypot(faults.TARepeat, faults.TASlow)
+	case PH, PHControl:
+		slope, sd = -b.perGram(float64(b.PH.Now.Q50), float64(b.PH.End.Q50), 0.06), math.Hypot(faults.PHRepeat, faults.PHSession)
+	default:
+		return 0, 0, 0, false
+	}
+	mid = there + quantity.Concentration((read-expected)/slope)
+	half := quantity.Concentration(math.Abs(sd / slope))
+	return max(0, mid-half), max(0, mid), max(0, mid+half), true
+}
+
+// perGram is the change of a property per g/L of malic acid still to convert;
+// usual where too little is left to tell.
+func (b *Belief) perGram(now, end, usual float64) float64 {
+	left := b.Malic.Q50.GPerL()
+	if left < 0.3 || (end-now)*usual <= 0 {
+		return usual
+	}
+	return (end - now) / left
+}
+
+func (b *Belief) medianOn(on Date) (quantity.Concentration, bool) {
+	for _, d := range b.Fan {
+		if d.On.Equal(on.Time) {
+			return d.Q50, true
+		}
+	}
+	return 0, false
+}
