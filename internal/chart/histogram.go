@@ -27,11 +27,11 @@ func (c Histogram) Name() string { return c.Title }
 
 // SVG is the drawing.
 func (c Histogram) SVG(size Size) string {
-	w, h := size.width(), 210.0
+	w, h := size.width(), 220.0
 	if size == Wide {
-		h = 260
+		h = 270
 	}
-	plot := box{38, 22, w - 8, h - 42}
+	plot := box{38, 32, w - 8, h - 42}
 	s := begin(c.ID, size, w, h, c.Title, c.describe(), "histogram")
 	var e extent
 	e.add(0, c.High, c.Expected)
@@ -40,18 +40,25 @@ func (c Histogram) SVG(size Size) string {
 	}
 	lo, hi := e.axisRange(true, 5)
 	v := scale{lo: lo, hi: hi, a: plot.y1, b: plot.y0}
-	s.text(2, 12, "start", shorten(c.Up, textSize, w-10), "class", "unit")
+	up := shorten(c.Up, textSize, w-10)
+	s.text(2, 12, "start", up, "class", "unit")
+	words := &floorplan{within: box{0, 0, w, h}}
+	words.block(labelBox(2, 12, "start", up, textSize))
 	s.group("class", "axis")
 	for _, k := range linearTicks(lo, hi, 5) {
 		y := v.at(k.v)
 		s.line(plot.x0, y, plot.x1, y, "stroke-opacity", "0.18")
-		s.text(plot.x0-6, y+4.5, "end", k.label)
+		if at, ok := words.put(textSize, spot{plot.x0 - 6, y + 4.5, "end", k.label}); ok {
+			s.text(at.x, at.y, at.anchor, at.words)
+		}
 	}
 	s.close()
 	c.band(s, plot, v)
-	c.bars(s, plot, v)
+	c.bars(s, plot, v, words)
 	s.line(plot.x0, plot.y1, plot.x1, plot.y1, "stroke-opacity", "0.7")
-	s.text(plot.x1, h-6, "end", shorten(c.Across, textSize, w-10), "class", "unit")
+	if at, ok := words.put(textSize, spot{plot.x1, h - 5, "end", shorten(c.Across, textSize, w-10)}); ok {
+		s.text(at.x, at.y, at.anchor, at.words, "class", "unit")
+	}
 	return s.end()
 }
 
@@ -67,13 +74,12 @@ func (c Histogram) band(s *svg, plot box, v scale) {
 	}
 }
 
-func (c Histogram) bars(s *svg, plot box, v scale) {
+func (c Histogram) bars(s *svg, plot box, v scale, words *floorplan) {
 	if len(c.Bins) == 0 {
 		return
 	}
 	step := (plot.x1 - plot.x0) / float64(len(c.Bins))
 	gap := math.Min(3, step*0.15)
-	words := &floorplan{within: box{0, plot.y1, s.w, plot.y1 + 24}}
 	for i, b := range c.Bins {
 		x := plot.x0 + float64(i)*step
 		y := v.at(b.Count)
@@ -88,7 +94,7 @@ func (c Histogram) bars(s *svg, plot box, v scale) {
 			s.line(x+gap, y-3, x+step-gap, y-3, "stroke-width", "3")
 		}
 		s.close()
-		if at, ok := words.put(textSize, spot{x + step/2, plot.y1 + 17, "middle", b.Label}); ok {
+		if at, ok := words.put(textSize, spot{x + step/2, plot.y1 + 18, "middle", b.Label}); ok {
 			s.text(at.x, at.y, at.anchor, at.words)
 		}
 	}

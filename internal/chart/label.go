@@ -12,7 +12,7 @@ func (a box) meets(b box) bool {
 	return a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1
 }
 
-// floor keeps count of the room that is taken.
+// floorplan keeps count of the room that is taken.
 type floorplan struct {
 	within box
 	taken  []box
@@ -41,6 +41,8 @@ func measure(words string, size float64) float64 {
 	w := 0.0
 	for _, r := range words {
 		switch {
+		case r < ' ': // written as the replacement sign
+			w += 1.1
 		case r == 'i' || r == 'l' || r == 'j' || r == '.' || r == ',' || r == ' ' || r == '\'' || r == ':' || r == ';' || r == '|':
 			w += 0.32
 		case r == 'm' || r == 'w' || r == 'M' || r == 'W' || r == '%' || r == '—':

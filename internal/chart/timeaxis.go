@@ -109,12 +109,12 @@ func (s timescale) first(st stride) time.Time {
 func (st stride) next(t time.Time) time.Time { return t.AddDate(0, st.months, st.days) }
 
 // axisRoom is the height of the words under a time axis.
-const axisRoom = 42.0
+const axisRoom = 44.0
 
 // drawTimeAxis writes the two rows of words at y, with lines up through a plot
 // of that height.
 func drawTimeAxis(s *svg, ts timescale, y, grid float64) {
-	words := &floorplan{within: box{0, y, s.w, y + 42}}
+	words := &floorplan{within: box{0, y, s.w, y + axisRoom}}
 	s.group("class", "axis")
 	for _, k := range ts.ticks(textSize) {
 		x := ts.at(k.at)
@@ -122,13 +122,13 @@ func drawTimeAxis(s *svg, ts timescale, y, grid float64) {
 			s.line(x, y, x, y-grid, "stroke-opacity", "0.12")
 		}
 		s.line(x, y-4, x, y+4, "stroke-opacity", "0.7")
-		if p, ok := words.put(textSize, spot{x, y + 18, "middle", k.label}); ok {
+		if p, ok := words.put(textSize, spot{x, y + 21, "middle", k.label}); ok {
 			s.text(p.x, p.y, p.anchor, p.words)
 		}
 		if k.under == "" {
 			continue
 		}
-		if p, ok := words.put(textSize, spot{x, y + 36, "middle", k.under}, spot{x - 4, y + 36, "start", k.under}); ok {
+		if p, ok := words.put(textSize, spot{x, y + 38, "middle", k.under}, spot{x - 4, y + 38, "start", k.under}); ok {
 			s.text(p.x, p.y, p.anchor, p.words, "class", "under")
 		}
 	}

@@ -65,7 +65,7 @@ func galleryPages() fstest.MapFS {
 		"bench.html": {Data: []byte(`{{define "main"}}<div class="beside"><form class="form">{{template "form-errors" .Body.Errors}}{{range .Body.Fields}}{{template "field" .}}{{end}}<div class="form-end"><button class="button">Reckon</button><a class="button quiet" href="/">Leave it</a></div></form>
 <div>{{template "figures" .Body.Answer}}{{template "progress" .Body.Progress}}{{template "progress" .Body.Waiting}}{{template "table" .Body.Table}}</div></div>{{end}}`)},
 		"empty.html":  {Data: []byte(`{{define "main"}}{{template "empty" .Body}}{{end}}`)},
-		"charts.html": {Data: []byte(`{{define "main"}}{{range .Body}}<section><h2 class="ruled">{{.Name}}</h2>{{template "chart" .}}</section>{{end}}{{end}}`)},
+		"charts.html": {Data: []byte(`{{define "main"}}{{range .Body}}<section><h2 class="ruled">{{chem .Name}}</h2>{{template "chart" .}}</section>{{end}}{{end}}`)},
 		"card.html":   {Data: []byte(`{{define "main"}}{{template "card" .Body}}{{end}}`)},
 	}
 }
