@@ -82,12 +82,12 @@ func (a Airlock) MalicRate(interval time.Duration) (quantity.Rate, error) {
 }
 
 // Interval is the time between bubbles that a rate of malic conversion gives, the
-// inverse of MalicRate. The rate must be above 0; longer than 30 days is refused.
+// inverse of MalicRate, for intervals from 0.01 s to 30 days.
 func (a Airlock) Interval(rate quantity.Rate) (time.Duration, error) {
 	if err := a.check(); err != nil {
 		return 0, err
 	}
-	if err := quantity.Check("malic acid converted per day", rate.GPerLDay(), "g/L", a.malicPerBubble()/30, 1000); err != nil {
+	if err := quantity.Check("malic acid converted per day", rate.GPerLDay(), "g/L", a.malicPerBubble()/30, a.malicPerBubble()*86400/0.01); err != nil {
 		return 0, err
 	}
 	return time.Duration(a.malicPerBubble() / rate.GPerLDay() * 86400 * float64(time.Second)), nil

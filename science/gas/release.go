@@ -49,8 +49,8 @@ func FromMalic(malic quantity.Concentration) quantity.Concentration { return mal
 func FromHexose(sugar quantity.Concentration) quantity.Concentration { return sugar * PerHexose }
 
 // PushedOut is the gas that leaves through a lock on warming only because wine and
-// headspace grow: the wine by its expansion ([strength.Expansion], 27 mL for 23 L
-// from 15 to 20 °C at 12 % vol), the gas by ΔT/T. Negative on cooling. Neither CO2
+// headspace grow: the wine by its expansion ([strength.Expansion], 28 mL for 23 L
+// from 15 to 20 °C at 12 % vol and 25 g/L extract), the gas by ΔT/T. Negative on cooling. Neither CO2
 // set free nor malic acid is in it.
 func PushedOut(wine, headspace quantity.Volume, alcohol quantity.Strength, from, to quantity.Temperature) (quantity.Volume, error) {
 	if err := quantity.Check("volume", wine.Litres(), "L", 0, 1e6); err != nil {

@@ -134,4 +134,5 @@ def main(out):
         row("blend100L12pct25gL", v2, a2, 0, blend(100, 12, 25, v2, a2, 0.0))
 
 
-main(sys.stdout)
+if __name__ == "__main__":
+    main(sys.stdout)
