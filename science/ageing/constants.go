@@ -27,24 +27,39 @@ var Q10 = bayes.Prior{Name: "factor on SO2 loss for 10 °C", Family: bayes.LogNo
 var FreeShare = bayes.Prior{Name: "share of a first addition that stays free", Family: bayes.Normal, Location: 0.5, Spread: 0.15, Low: 0.1, High: 0.95,
 	Source: cited.Source{Text: "40–60 % of a first dose", Mark: cited.Memory}}
 
-// LaterBinding is the factor on the bound share for every addition after the first.
-var LaterBinding = bayes.Prior{Name: "binding of later additions against the first", Family: bayes.Normal, Location: 0.7, Spread: 0.2, Low: 0.2, High: 1.1,
-	Source: cited.Source{Text: "a first addition binds a third to a half, later ones less", Mark: cited.Memory}}
+// LaterBinding is the factor on the bound share for every addition after the first:
+// acetaldehyde is full by then, and from 10 to 30 mg/L free the weak binders take
+// about a third of what is added (mass action with the constants of Holding).
+var LaterBinding = bayes.Prior{Name: "binding of later additions against the first", Family: bayes.Normal, Location: 0.6, Spread: 0.2, Low: 0.15, High: 1,
+	Source: cited.Source{Text: "a first addition binds a third to a half, later ones less; mass action with recalled constants", Mark: cited.Memory}}
 
 // BindingTime is the time constant of binding: most is bound within days, which
 // is why a dose is checked after two or three.
 var BindingTime = bayes.Prior{Name: "time constant of binding", Unit: "days", Family: bayes.LogNormal, Location: 1.5, Spread: 0.5,
 	Source: cited.Source{Text: "re-measure after 2–3 days and again in two weeks is common practice; figure set to match", Mark: cited.Proposal}}
 
-// Release is the bound SO2 that goes along with each mg of free SO2 lost.
-var Release = bayes.Prior{Name: "bound SO2 lost along with free", Family: bayes.Uniform, Location: 0, Spread: 0.6,
+// Release is how much more total SO2 is lost than free, per mg of free, at
+// TypicalFree.
+var Release = bayes.Prior{Name: "total SO2 lost beyond free, per free", Family: bayes.Uniform, Location: 0, Spread: 0.6,
 	Source: cited.Source{Text: "total lost lies between the free loss (2.5) and the ceiling (4 mg per mg O2)", Mark: cited.Proposal}}
 
 // OxygenUse is the time constant with which wine uses up oxygen from an event.
 const OxygenUse quantity.Days = 6 // proposal: days to weeks in red wine
 
-// floorScale is how near to zero free SO2 comes before its loss slows down.
-const floorScale = 2.0 // mg/L
+// Holding is the scale k on which the loss of free SO2 slows as it runs low: weak
+// adducts let go by mass action. With the recalled constants of pyruvate (0.14 mM)
+// and 2-oxoglutarate (0.49 mM) in usual amounts, free SO2 lost per oxygen falls by a
+// third from 35 to 15 mg/L and by more than half to 8, which k = 15 matches;
+// k = 12 ± a factor 1.6 also allows wines with fewer such binders.
+var Holding = bayes.Prior{Name: "scale on which the loss slows as free SO2 runs low", Unit: "mg/L", Family: bayes.LogNormal, Location: 12, Spread: 0.5,
+	Source: cited.Source{Text: "law of mass action (Blouin) with constants after Burroughs & Sparks 1973 from memory; scale computed here", Mark: cited.Memory}}
+
+// TypicalFree is the free SO2 at which [PerOxygen] and the vessels' losses are
+// stated, mg/L: that of bottled wines, from 35 down to 15.
+const TypicalFree = 25.0
+
+// Slowing is the factor on the loss at a level of free SO2 (mg/L), 1 at TypicalFree.
+func Slowing(free, k float64) float64 { return math.Expm1(-free/k) / math.Expm1(-TypicalFree/k) }
 
 // MonthlyLoss is the free SO2 lost per mean month to oxygen let in by a vessel
 // (mg/L a year), with perOxygen mg SO2 per mg O2 and a temperature factor.
@@ -57,19 +72,17 @@ func TemperatureFactor(q10 float64, t quantity.Temperature) float64 {
 	return math.Pow(q10, float64(t-ReferenceTemperature)/10)
 }
 
-// Deplete is free SO2 (mg/L) after a demand (mg/L), in closed form:
+// Deplete is free SO2 after a demand, both mg/L, where the loss slows on scale k
+// ([Holding]). With c = 1/(1 − exp(−25/k)) and the demand stated at 25 mg/L,
 //
-//	dF = −(1 − exp(−F/k)) dD   ⇒   F' = k·ln(1 + (e^{F/k} − 1)·e^{−D/k}),  k = 2 mg/L
+//	dF = −c·(1 − exp(−F/k)) dD   ⇒   F' = k·ln(1 + (e^{F/k} − 1)·e^{−cD/k})
 //
-// It is F − D while there is plenty and never below zero.
-func Deplete(free, demand float64) float64 {
+// A negative demand goes back: Deplete(Deplete(F, D, k), −D, k) = F. It never comes
+// out below zero.
+func Deplete(free, demand, k float64) float64 {
 	if free <= 0 {
 		return 0
 	}
-	x := (free - demand) / floorScale
-	if x > 12 {
-		return free - demand
-	}
-	// ln(1 + e^x − e^{−D/k}), written to keep its digits near zero
-	return floorScale * math.Log1p(math.Exp(x)-math.Exp(-demand/floorScale))
+	d := demand / -math.Expm1(-TypicalFree/k)
+	return k * math.Log1p(math.Expm1(free/k)*math.Exp(-d/k))
 }

@@ -16,9 +16,9 @@
 //	dP/dt = −P/τ                                 binding of an addition
 //	dO/dt = −O/τo                                use of oxygen from an event
 //	d     = r·(ingress·Q10^((T−15)/10) + O/τo)   demand
-//	dF/dt = −P/τ − d·(1 − exp(−F/2 mg/L))
-//	dB/dt = +P/τ − ρ·d
+//	dF/dt = −P/τ − d·(1 − exp(−F/k))/(1 − exp(−25/k))
+//	dB/dt = +P/τ − (1 + ρ)·d − dF/dt|loss          the rest of what oxygen takes
 //
-// The factor with F is ours: it only keeps free SO2 from going below zero. What a
+// The factor with F stands for weak adducts that let go as free SO2 runs low. What a
 // wine loses without oxygen, and what lees take, is in the spread of the priors.
 package ageing

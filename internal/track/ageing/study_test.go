@@ -33,19 +33,24 @@ func (c *tally) row(name string) string {
 	return fmt.Sprintf("%-34s %5d %9.3f %10.1f %14.1f %14.1f\n", name, c.Total, c.Share(), c.width/n, c.miss/n, c.hand/n)
 }
 
+// lot is a parcel of a world with months behind it, and the record of it.
+func lot(s int) *world {
+	w := newWorld(uint64(s) + 1)
+	w.total = uniform(w.rng, 3, 20)
+	w.free = w.settled()
+	w.add(math.Round(uniform(w.rng, 45, 80)))
+	w.live(3)
+	w.read()
+	for m := range 1 + s%10 {
+		w.month(m, m%2 == 1 || s%2 == 0)
+	}
+	w.live(uniform(w.rng, 0, 30))
+	return w
+}
+
 func coverage(lots int) (now, ahead60, ahead120 tally, day bayes.Coverage, text string) {
 	for s := range lots {
-		w := newWorld(uint64(s) + 1)
-		w.total = uniform(w.rng, 3, 20)
-		w.free = w.settled()
-		w.add(math.Round(uniform(w.rng, 45, 80)))
-		w.live(3)
-		w.read()
-		months := 1 + s%10
-		for m := range months {
-			w.month(m, m%2 == 1 || s%2 == 0)
-		}
-		w.live(uniform(w.rng, 0, 30))
+		w := lot(s)
 		in := w.recorded
 		in.At, in.Horizon = w.at(), 200
 		b, err := ageing.Believe(in)
@@ -87,6 +92,47 @@ func coverage(lots int) (now, ahead60, ahead120 tally, day bayes.Coverage, text 
 	out.WriteString(ahead120.row("119 days ahead"))
 	fmt.Fprintf(&out, "%-34s %5d %9.3f\n", "day under the floor (200 ahead)", day.Total, day.Share())
 	return now, ahead60, ahead120, day, out.String()
+}
+
+// dosing gives each lot the dose that is to last three months, and by hand the dose
+// that a rule of thumb gives: last reading up to ten over the floor, half of it
+// binding. It counts the lots under the floor at the end, and the free SO2 to spare.
+func dosing(lots int) string {
+	type outcome struct{ short, spare, dose, deficit float64 }
+	var belief, hand outcome
+	for s := range lots {
+		in := lot(s).recorded
+		at := lot(s).at()
+		in.At, in.Horizon, in.Until = at, 120, at.Add(quantity.Days(91).Duration())
+		b, err := ageing.Believe(in)
+		if err != nil {
+			panic(err)
+		}
+		need := b.FloorFree.Q50.MgPerL()
+		last := in.Readings[len(in.Readings)-1].Value.MgPerL()
+		for o, dose := range map[*outcome]float64{&belief: b.Dose.SO2.MgPerL(), &hand: math.Max(0, need+10-last) / 0.5} {
+			w := lot(s)
+			w.add(dose)
+			w.live(91)
+			gap := w.free - w.needs()
+			o.dose += dose / float64(lots)
+			if gap < 0 {
+				o.short += 1 / float64(lots)
+				o.deficit -= gap / float64(lots)
+			} else {
+				o.spare += gap / float64(lots)
+			}
+		}
+	}
+	var out strings.Builder
+	fmt.Fprintf(&out, "%-44s %12s %14s %12s %12s\n", "three months after the dose, free SO2", "mean dose", "under floor", "deficit", "to spare")
+	for _, r := range []struct {
+		name string
+		o    outcome
+	}{{"dose of the belief (20 % risk accepted)", belief}, {"by hand: last reading to floor + 10, half binds", hand}} {
+		fmt.Fprintf(&out, "%-44s %12.1f %13.1f%% %12.2f %12.1f\n", r.name, r.o.dose, 100*r.o.short, r.o.deficit, r.o.spare)
+	}
+	return out.String()
 }
 
 // learning shows how the intervals narrow with the number of readings.
@@ -159,7 +205,7 @@ func TestStudy(t *testing.T) {
 	_, _, _, _, text := coverage(1000)
 	out := "# Written by: go test ./internal/track/ageing -run Study -study\n" +
 		"# Worlds: mass-action binding, seasonal cellar, wandering ingress, 10 % unnoticed leaks,\n# heavy-tailed tests with 2 % slips (simulator_test.go). Seeds fixed.\n\n" +
-		text + "\n" + learning(200)
+		text + "\n" + learning(200) + "\n" + dosing(1000)
 	t.Log("\n" + out)
 	if err := os.WriteFile("testdata/study.txt", []byte(out), 0o644); err != nil {
 		t.Fatal(err)
