@@ -124,7 +124,7 @@ func suffix(t *testing.T, key string, u Unit, kind Kind) {
 	if kind != Number && kind != List {
 		return
 	}
-	if u == ph && slices.Contains(strings.Split(key, "_"), "ph") || key == "percent" {
+	if u == ph && slices.Contains(strings.Split(key, "_"), "ph") || key == "percent" || key == "low" || key == "high" {
 		return
 	}
 	if u.Suffix != "" && key != u.Suffix && !strings.HasSuffix(key, "_"+u.Suffix) {

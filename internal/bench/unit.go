@@ -36,7 +36,7 @@ var (
 	mgPerL          = Unit{"mg/L", "mg_l", "concentration", 1e-3, 0}
 	gPerHL          = Unit{"g/hL", "g_hl", "concentration", 1e-2, 0}
 	celsius         = Unit{"°C", "c", "temperature", 1, 0}
-	percentVol      = Unit{"% vol", "abv_pct", "strength", 1, 0}
+	percentVol      = Unit{"% vol", "pct", "strength", 1, 0}
 	pascalBar       = Unit{"bar", "bar", "pressure", 1e5, 0}
 	hectopascal     = Unit{"hPa", "hpa", "pressure", 100, 0}
 	kgPerM3         = Unit{"kg/m³", "kg_m3", "density", 1, 0}
