@@ -199,3 +199,11 @@ func (m *Medium) fractions(a Acid, h, g float64) (f [4]float64) {
 	}
 	return f
 }
+
+// Permittivity is the relative dielectric constant of the medium (Åkerlöf 1932,
+// values from memory, confirmed by the ionic-strength term of the OIV's table 2).
+func (m *Medium) Permittivity() float64 { return permittivity(m.alcohol, m.temperature) }
+
+// DebyeHuckel gives the coefficients A (molar scale, decimal logarithm) and B
+// (per ångström) of the medium.
+func (m *Medium) DebyeHuckel() (a, b float64) { return debyeHuckel(m.alcohol, m.temperature) }

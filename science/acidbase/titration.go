@@ -60,11 +60,16 @@ func (c *Composition) BufferCapacity() (quantity.Molarity, error) {
 	if err != nil {
 		return 0, err
 	}
+	return m.BufferCapacity(c)
+}
+
+// BufferCapacity is the method of Composition of the same name in this medium.
+func (m *Medium) BufferCapacity(c *Composition) (quantity.Molarity, error) {
 	s, err := m.Solve(c)
 	if err != nil {
 		return 0, err
 	}
-	p := problem{medium: &m, tot: c.totals(), calcium: c.calcium(), inert: c.InertSalt.MolPerL()}
+	p := problem{medium: m, tot: c.totals(), calcium: c.calcium(), inert: c.InertSalt.MolPerL()}
 	return p.capacity(float64(s.PH)), nil
 }
 
@@ -89,24 +94,30 @@ type TitrationPoint struct {
 	Base quantity.Molarity // strong base added so far, mol per litre of wine; negative for strong acid
 }
 
-// TitrationCurve gives n points, at even steps of pH from one pH to another.
+// TitrationCurve gives n points, at even steps of pH from one pH to another
+// (0 to 14), before anything precipitates and with nothing lost or diluted.
 func (c *Composition) TitrationCurve(from, to quantity.PH, n int) ([]TitrationPoint, error) {
-	if err := quantity.Check("points", float64(n), "", 2, 1e5); err != nil {
-		return nil, err
-	}
-	for _, ph := range []quantity.PH{from, to} {
-		if err := quantity.Check("pH", float64(ph), "", 0, 14); err != nil {
-			return nil, err
-		}
-	}
 	m, err := c.Medium()
 	if err != nil {
 		return nil, err
 	}
+	return m.TitrationCurve(c, from, to, n)
+}
+
+// TitrationCurve is the method of Composition of the same name in this medium.
+func (m *Medium) TitrationCurve(c *Composition, from, to quantity.PH, n int) ([]TitrationPoint, error) {
+	if err := quantity.Check("points", float64(n), "", 2, 1e5); err != nil {
+		return nil, err
+	}
+	for _, ph := range [...]quantity.PH{from, to} {
+		if err := quantity.Check("pH", float64(ph), "", 0, 14); err != nil {
+			return nil, err
+		}
+	}
 	if err := c.Check(); err != nil {
 		return nil, err
 	}
-	p := problem{medium: &m, tot: c.totals(), calcium: c.calcium(), inert: c.InertSalt.MolPerL()}
+	p := problem{medium: m, tot: c.totals(), calcium: c.calcium(), inert: c.InertSalt.MolPerL()}
 	out := make([]TitrationPoint, n)
 	for i := range out {
 		ph := float64(from) + (float64(to)-float64(from))*float64(i)/float64(n-1)

@@ -1,0 +1,76 @@
+package acidbase_test
+
+import (
+	"encoding/csv"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// row is one line of a table in testdata, by column name.
+type row map[string]string
+
+// number reads a column.
+func (r row) number(t testing.TB, column string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(r[column], 64)
+	if err != nil {
+		t.Fatalf("%v: column %q: %v", r, column, err)
+	}
+	return v
+}
+
+// table reads a file of testdata; lines that begin with # say where it is from.
+func table(t testing.TB, name string) []row {
+	t.Helper()
+	return tableAt(t, filepath.Join("testdata", name))
+}
+
+func tableAt(t testing.TB, path string) []row {
+	t.Helper()
+	f, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	r := csv.NewReader(f)
+	r.Comment = '#'
+	lines, err := r.ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(lines) < 2 {
+		t.Fatalf("%s: no rows", path)
+	}
+	var rows []row
+	for _, line := range lines[1:] {
+		m := row{}
+		for i, column := range lines[0] {
+			m[column] = strings.TrimSpace(line[i])
+		}
+		rows = append(rows, m)
+	}
+	return rows
+}
+
+// near fails unless got is within tolerance of want.
+func near(t testing.TB, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) {
+		t.Errorf("%s: got %.6g, want %.6g ± %g", what, got, want, tolerance)
+	}
+}
+
+// must fails on an error and passes the value on.
+func must[T any](v T, err error) func(testing.TB) T {
+	return func(t testing.TB) T {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+}
