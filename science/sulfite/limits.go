@@ -102,6 +102,9 @@ type Finished struct {
 	Sugar  quantity.Concentration // glucose and fructose
 	Total  quantity.Concentration
 	Free   quantity.Concentration
+	// FreeKnown says that Free was measured. When it was not, a limit on free or
+	// combined SO2 is decided by the total if that is low enough, else left open.
+	FreeKnown bool
 }
 
 // A Verdict holds one limit against one wine.
@@ -109,12 +112,16 @@ type Verdict struct {
 	Limit Limit
 	Found quantity.Concentration
 	Over  bool
+	Open  bool // cannot be told without free SO2; Found is then the total
 }
 
 // String reads "over: total SO2 151 mg/L, allowed 150 (European Union, red, ...)".
 func (v Verdict) String() string {
 	word := "within"
-	if v.Over {
+	switch {
+	case v.Open:
+		word = "open, free SO2 was not measured"
+	case v.Over:
 		word = "over"
 	}
 	return fmt.Sprintf("%s: %s %.4g mg/L, allowed %.4g (%s, %s; %s, edition %s)", word, v.Limit.Measure,
@@ -138,11 +145,18 @@ func Lawful(place Place, w Finished) ([]Verdict, error) {
 		return nil, err
 	}
 	found := map[Measure]quantity.Concentration{Total: w.Total, Free: w.Free, Held: w.Total - w.Free}
+	if !w.FreeKnown {
+		found[Free], found[Held] = w.Total, w.Total
+	}
 	var verdicts []Verdict
 	for _, l := range Limits {
 		if l.Place == place && l.applies(w) {
-			f := found[l.Measure]
-			verdicts = append(verdicts, Verdict{Limit: l, Found: f, Over: f.MgPerL() > l.Max.MgPerL()+1e-9})
+			v := Verdict{Limit: l, Found: found[l.Measure]}
+			v.Over = v.Found.MgPerL() > l.Max.MgPerL()+1e-9
+			if v.Over && l.Measure != Total && !w.FreeKnown {
+				v.Over, v.Open = false, true
+			}
+			verdicts = append(verdicts, v)
 		}
 	}
 	if verdicts == nil {

@@ -126,8 +126,11 @@ func (p propagation) below(x float64) float64 {
 
 func (p propagation) quantile(level float64) float64 {
 	point := p.free * p.fraction(p.ph)
-	if p.freeSD == 0 && p.phSD == 0 || p.below(math.SmallestNonzeroFloat64) >= level {
-		return point * step(point-math.SmallestNonzeroFloat64)
+	switch {
+	case p.freeSD == 0 && p.phSD == 0:
+		return point
+	case p.below(math.SmallestNonzeroFloat64) >= level: // free SO2 may well be nil
+		return 0
 	}
 	high := (p.free + 9*p.freeSD) * p.fraction(p.ph-9*p.phSD)
 	x, err := root.Between(func(x float64) float64 { return p.below(x) - level }, 0, high)
