@@ -101,10 +101,11 @@ type Finished struct {
 	Colour Colour
 	Sugar  quantity.Concentration // glucose and fructose
 	Total  quantity.Concentration
-	Free   quantity.Concentration
-	// FreeKnown says that Free was measured. When it was not, a limit on free or
-	// combined SO2 is decided by the total if that is low enough, else left open.
-	FreeKnown bool
+	Free   quantity.Concentration // 0 counts as not measured, unless FreeIsNil
+	// FreeIsNil says that free SO2 was measured and found to be nil. Where it was not
+	// measured, a limit on free or combined SO2 is decided by the total if that is
+	// low enough, and else left open.
+	FreeIsNil bool
 }
 
 // A Verdict holds one limit against one wine.
@@ -145,7 +146,8 @@ func Lawful(place Place, w Finished) ([]Verdict, error) {
 		return nil, err
 	}
 	found := map[Measure]quantity.Concentration{Total: w.Total, Free: w.Free, Held: w.Total - w.Free}
-	if !w.FreeKnown {
+	freeKnown := w.Free > 0 || w.FreeIsNil
+	if !freeKnown {
 		found[Free], found[Held] = w.Total, w.Total
 	}
 	var verdicts []Verdict
@@ -153,7 +155,7 @@ func Lawful(place Place, w Finished) ([]Verdict, error) {
 		if l.Place == place && l.applies(w) {
 			v := Verdict{Limit: l, Found: found[l.Measure]}
 			v.Over = v.Found.MgPerL() > l.Max.MgPerL()+1e-9
-			if v.Over && l.Measure != Total && !w.FreeKnown {
+			if v.Over && l.Measure != Total && !freeKnown {
 				v.Over, v.Open = false, true
 			}
 			verdicts = append(verdicts, v)

@@ -353,7 +353,7 @@ func TestLawful(t *testing.T) {
 		{"Australia sweet, 260", sulfite.Australia, sulfite.Finished{Colour: sulfite.WhiteOrRose, Sugar: 60, Total: 260 * mg}, false, "allowed 300"},
 		{"OIV red at 4.0 g/L, 151", sulfite.OIVLimits, sulfite.Finished{Colour: sulfite.Red, Sugar: 4, Total: 151 * mg}, true, "allowed 150"},
 		{"OIV red at 4.1 g/L, 151", sulfite.OIVLimits, sulfite.Finished{Colour: sulfite.Red, Sugar: 4.1, Total: 151 * mg}, false, "allowed 300"},
-		{"UK scheme dry, free 46", sulfite.UKScheme, sulfite.Finished{Colour: sulfite.Red, Sugar: 1, Total: 90 * mg, Free: 46 * mg, FreeKnown: true}, true, "allowed 45"},
+		{"UK scheme dry, free 46", sulfite.UKScheme, sulfite.Finished{Colour: sulfite.Red, Sugar: 1, Total: 90 * mg, Free: 46 * mg}, true, "allowed 45"},
 	} {
 		verdicts, err := sulfite.Lawful(c.place, c.wine)
 		if err != nil || len(verdicts) != 1 {
@@ -364,7 +364,7 @@ func TestLawful(t *testing.T) {
 			t.Errorf("%s: %v", c.name, v)
 		}
 	}
-	canada := must[[]sulfite.Verdict](t)(sulfite.Lawful(sulfite.Canada, sulfite.Finished{Colour: sulfite.Red, Total: 90 * mg, Free: 75 * mg, FreeKnown: true}))
+	canada := must[[]sulfite.Verdict](t)(sulfite.Lawful(sulfite.Canada, sulfite.Finished{Colour: sulfite.Red, Total: 90 * mg, Free: 75 * mg}))
 	if len(canada) != 2 || !canada[0].Over || canada[1].Over {
 		t.Errorf("Canada, 75 free of 90: %v", canada)
 	}
@@ -389,7 +389,7 @@ func TestLimitsCoverEveryWineOnce(t *testing.T) {
 		for _, colour := range []sulfite.Colour{sulfite.Red, sulfite.WhiteOrRose} {
 			for _, sugar := range []quantity.Concentration{0, 1.9, 2, 3.9, 4, 4.5, 5, 20, 35, 120} {
 				got := map[sulfite.Measure]int{}
-				for _, v := range must[[]sulfite.Verdict](t)(sulfite.Lawful(place, sulfite.Finished{Colour: colour, Sugar: sugar, Total: 60 * mg, Free: 20 * mg, FreeKnown: true})) {
+				for _, v := range must[[]sulfite.Verdict](t)(sulfite.Lawful(place, sulfite.Finished{Colour: colour, Sugar: sugar, Total: 60 * mg, Free: 20 * mg})) {
 					got[v.Limit.Measure]++
 				}
 				for m, n := range got {
@@ -398,6 +398,16 @@ func TestLimitsCoverEveryWineOnce(t *testing.T) {
 					}
 				}
 			}
+		}
+	}
+}
+
+func TestFreeMeasuredAsNil(t *testing.T) {
+	t.Parallel()
+	spent := sulfite.Finished{Colour: sulfite.Red, Total: 90 * mg, FreeIsNil: true}
+	for _, v := range must[[]sulfite.Verdict](t)(sulfite.Lawful(sulfite.Canada, spent)) {
+		if v.Open || v.Over {
+			t.Errorf("%v", v)
 		}
 	}
 }
