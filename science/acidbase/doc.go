@@ -12,7 +12,7 @@
 //		Alcohol: 13 * quantity.PercentVol, Temperature: quantity.Celsius(20),
 //	})
 //	after, err := wine.Malolactic(2.5 * quantity.GramPerLitre)
-//	ph, err := after.PH()                                            // 3.56
+//	ph, err := after.PH()                                            // 3.58
 //	ta, err := after.TA(acidbase.EndPointAOAC, acidbase.Tartaric)    // 5.00 g/L
 //
 // The equilibrium is a charge balance over all acids with constants moved by

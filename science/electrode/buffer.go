@@ -94,9 +94,9 @@ func (b Buffer) PH(t quantity.Temperature) (quantity.PH, error) {
 
 // CreamOfTartar is the pH of water shaken with more cream of tartar than it can
 // dissolve, at 10 to 40 °C: cheap, and a primary standard at 25 °C. From 25 °C up it is
-// the tabulated value. Below 25 °C no table was found: 3.557 + 0.0034 per °C is
-// computed (package acidbase, solubility and dissociation together), and estimated
-// to hold within 0.02. The second result says which it is.
+// the tabulated value. Below 25 °C no table was found: 3.557 + 0.00335 d + 0.000014 d²,
+// d degrees under 25, is computed (package acidbase, solubility and dissociation
+// together) and estimated to hold within 0.02. The second result says which it is.
 func CreamOfTartar(t quantity.Temperature) (ph quantity.PH, computed bool, err error) {
 	if t >= 25 {
 		ph, err = Tartrate.PH(t)
@@ -105,7 +105,8 @@ func CreamOfTartar(t quantity.Temperature) (ph quantity.PH, computed bool, err e
 	if err := quantity.Check("temperature of saturated cream of tartar", t.Celsius(), "°C", 10, 50); err != nil {
 		return 0, true, err
 	}
-	return 3.557 + quantity.PH(0.0034*(25-t.Celsius())), true, nil
+	d := 25 - t.Celsius()
+	return quantity.PH(3.557 + 0.00335*d + 1.4e-5*d*d), true, nil
 }
 
 // Phthalate1977 is the pH of the phthalate buffer by formula, 0 to 60 °C:
