@@ -15,8 +15,8 @@ import (
 const factsLast = 45 * 24 * time.Hour
 
 // Malolactic gathers what the malolactic belief of a parcel wants to know. It is
-// false for wine in which conversion is not wanted or has not begun, and for
-// fruit, must and bottles. Sources are the entries behind the readings: the
+// false for wine in which conversion is not wanted or has not begun or was
+// declared over by the person, and for fruit, must and bottles. Sources are the entries behind the readings: the
 // reading on Line n came from Sources[n-1].
 func Malolactic(s *cellar.State, p *cellar.Parcel, at time.Time) (in track.Input, sources []cellar.ID, ok bool) {
 	lot := s.Lot(p.Lot)
@@ -25,7 +25,7 @@ func Malolactic(s *cellar.State, p *cellar.Parcel, at time.Time) (in track.Input
 	}
 	events := History(s, p, at)
 	start, how, ok := begun(events)
-	if !ok {
+	if !ok || settled(events) {
 		return in, nil, false
 	}
 	in = track.Input{At: day(at), Facts: facts(lot, p, events, start, how)}
@@ -48,6 +48,33 @@ type sourced struct {
 func Converting(s *cellar.State, p *cellar.Parcel, at time.Time) (time.Time, bool) {
 	t, _, ok := begun(History(s, p, at))
 	return t, ok
+}
+
+// settled says that the person declared the conversion finished or given up,
+// and did not start it again after that.
+func settled(events []Event) bool {
+	over := false
+	for _, e := range events {
+		switch b := e.Body.(type) {
+		case cellar.Verdict:
+			switch b.Says {
+			case cellar.VerdictMalolacticFinished, cellar.VerdictMalolacticGivenUp:
+				over = true
+			case cellar.VerdictMalolacticStarted, cellar.VerdictMalolacticStuck:
+				over = false
+			}
+		case cellar.Inoculation:
+			if b.Of == "malolactic" {
+				over = false
+			}
+		}
+	}
+	return over
+}
+
+// Settled says whether a parcel's conversion was declared over by the person.
+func Settled(s *cellar.State, p *cellar.Parcel, at time.Time) bool {
+	return settled(History(s, p, at))
 }
 
 // begun finds the first inoculation for malolactic conversion.

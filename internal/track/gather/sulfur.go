@@ -35,7 +35,8 @@ func Floor(colour string) sulfite.Target {
 
 // Sulfur gathers what the SO2 belief of a parcel wants to know. It is false for
 // parcels that neither were given SO2 nor had it measured since they became
-// wine, and for fruit and must.
+// wine, for wine that is still wanted to convert and was given none (its SO2 is
+// to stay low), and for fruit and must.
 func Sulfur(s *cellar.State, p *cellar.Parcel, at time.Time) (ageing.Input, bool) {
 	lot, vessel := s.Lot(p.Lot), s.Vessel(p.Vessel)
 	if lot == nil || vessel == nil || p.Ended() || (p.Form != cellar.FormWine && p.Form != cellar.FormBottle) {
@@ -68,6 +69,9 @@ func Sulfur(s *cellar.State, p *cellar.Parcel, at time.Time) (ageing.Input, bool
 		if i > 0 && r.Share < mainStream {
 			in.Events = append(in.Events, ageing.Event{ID: string(r.Entry), At: r.At, Kind: oxygen.Topping})
 		}
+	}
+	if lot.Malolactic == cellar.MalolacticWanted && len(in.Doses) == 0 && !settled(events) {
+		return in, false
 	}
 	return in, len(in.Doses)+len(in.Readings) > 0
 }
