@@ -2,42 +2,67 @@ package ui
 
 import (
 	"context"
+	"errors"
 	"net/http"
 	"net/http/httptest"
 	"os"
 	"os/exec"
-	"path/filepath"
-	"strings"
+	"sync"
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	cdplog "github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 )
 
-// browser opens a headless Chromium, or skips the test saying how to get one.
+// chromium is one headless browser for all tests of the package; each test has
+// its own window in it, with its own cookies.
+var chromium = sync.OnceValues(func() (context.Context, error) {
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
+		bin, err := exec.LookPath(name)
+		if err != nil {
+			continue
+		}
+		opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(bin), chromedp.NoSandbox, chromedp.DisableGPU,
+			chromedp.Flag("disable-background-networking", true), chromedp.Flag("hide-scrollbars", true))
+		alloc, stopAlloc := chromedp.NewExecAllocator(context.Background(), opts...)
+		ctx, stop := chromedp.NewContext(alloc)
+		stopChromium = func() { stop(); stopAlloc() }
+		return ctx, chromedp.Do(ctx)
+	}
+	return nil, errors.New("no Chromium found: install the package chromium to run the browser tests")
+})
+
+var stopChromium = func() {}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	stopChromium()
+	os.Exit(code)
+}
+
+// browser opens a window, or skips the test saying how to get a browser.
 func browser(t *testing.T) context.Context {
 	t.Helper()
-	bin := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
-		if p, err := exec.LookPath(name); err == nil {
-			bin = p
-			break
-		}
-	}
-	if bin == "" {
-		t.Skip("no Chromium found: install the package chromium to run the browser tests")
-	}
 	if testing.Short() {
 		t.Skip("browser tests take seconds: left out with -short")
 	}
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(bin), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.UserDataDir(t.TempDir()), chromedp.Flag("disable-background-networking", true), chromedp.Flag("hide-scrollbars", true))
-	alloc, stop := chromedp.NewExecAllocator(context.Background(), opts...)
-	t.Cleanup(stop)
-	ctx, cancel := chromedp.NewContext(alloc)
+	whole, err := chromium()
+	if whole == nil {
+		t.Skip(err)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := chromedp.NewContext(whole, chromedp.WithNewBrowserContext())
 	t.Cleanup(cancel)
-	ctx, cancelTime := context.WithTimeout(ctx, 3*time.Minute)
-	t.Cleanup(cancelTime)
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithTimeout(ctx, 3*time.Minute)
+	t.Cleanup(stop)
 	return ctx
 }
 
@@ -62,6 +87,9 @@ func serveGallery(t *testing.T) *httptest.Server {
 			if th := r.FormValue("theme"); th != "" {
 				p.Theme = themeNamed(th)
 			}
+			if size := r.FormValue("card"); size != "" {
+				p.Card = size
+			}
 			if err := k.Render(w, http.StatusOK, g.template, p); err != nil {
 				t.Errorf("%s: %v", g.name, err)
 			}
@@ -72,54 +100,67 @@ func serveGallery(t *testing.T) *httptest.Server {
 	return srv
 }
 
-// TestShots takes pictures of the gallery into the folder named by ELEVAGE_GALLERY.
-// ELEVAGE_GALLERY_ONLY names pages (a comma-separated list) to hurry.
-func TestShots(t *testing.T) {
-	dir := os.Getenv("ELEVAGE_GALLERY")
-	if dir == "" {
-		t.Skip("set ELEVAGE_GALLERY to a folder to have pictures taken")
+// quiet gathers what the browser complains about: scripts that throw, resources
+// that are missing or refused by the policy.
+func quiet(t *testing.T, ctx context.Context) {
+	t.Helper()
+	enable := func(ctx context.Context, target *chromedp.Target) (struct{}, error) {
+		_, err := cdp.Call(ctx, target, cdplog.Enable, cdp.Empty{})
+		return struct{}{}, err
 	}
-	ctx, srv := browser(t), serveGallery(t)
-	only := os.Getenv("ELEVAGE_GALLERY_ONLY")
-	for _, g := range gallery() {
-		if only != "" && !strings.Contains(","+only+",", ","+g.name+",") {
-			continue
-		}
-		for _, th := range []Theme{Slate, Paper} {
-			for _, size := range []struct {
-				name string
-				w, h int64
-			}{{"390", 390, 844}, {"1440", 1440, 900}} {
-				file := filepath.Join(dir, g.name+"-"+string(th)+"-"+size.name+".png")
-				shoot(t, ctx, srv.URL+"/"+g.name+"?theme="+string(th), size.w, size.h, file)
+	if err := chromedp.Do(ctx, enable); err != nil {
+		t.Fatal(err)
+	}
+	err := chromedp.Listen(ctx, func(ev any) {
+		switch e := ev.(type) {
+		case *runtime.EventExceptionThrown:
+			t.Errorf("script: %v", e.ExceptionDetails.Text)
+		case *cdplog.EventEntryAdded:
+			if e.Entry.Level == cdplog.EntryLevelError {
+				t.Errorf("browser: %s %s", e.Entry.Text, e.Entry.URL)
 			}
 		}
+	})
+	if err != nil {
+		t.Fatal(err)
 	}
 }
 
-// shoot takes the whole page: the window is made as tall as the page first, so
-// that what is docked stands at the foot.
-func shoot(t *testing.T, ctx context.Context, url string, w, h int64, file string) {
+// ask evaluates an expression on the page.
+func ask[T any](t *testing.T, ctx context.Context, js string) T {
+	t.Helper()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](js))
+	if err != nil {
+		t.Fatalf("%v\n%s", err, js)
+	}
+	return v
+}
+
+// open shows a page of the gallery at a width.
+func open(t *testing.T, ctx context.Context, url string, w, h int64) {
 	t.Helper()
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(w, h), chromedp.Navigate(url)); err != nil {
 		t.Fatal(err)
 	}
-	tall, err := chromedp.Run(ctx, chromedp.Evaluate[int64](`Math.ceil(document.documentElement.scrollHeight)`))
-	if err != nil {
+	until(t, ctx, "fonts are there", `document.fonts.status === 'loaded'`)
+}
+
+// resize changes the window's width on the page that is open.
+func resize(t *testing.T, ctx context.Context, w int64) {
+	t.Helper()
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(w, 800)); err != nil {
 		t.Fatal(err)
 	}
-	scale := 1.0
-	if w < 500 {
-		scale = 2
+}
+
+// until waits for an expression to become true.
+func until(t *testing.T, ctx context.Context, what, js string) {
+	t.Helper()
+	for range 60 {
+		if ask[bool](t, ctx, js) {
+			return
+		}
+		time.Sleep(50 * time.Millisecond)
 	}
-	if err := chromedp.Do(ctx, chromedp.EmulateViewport(w, max(h, tall), chromedp.EmulateScale(scale))); err != nil {
-		t.Fatal(err)
-	}
-	png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(file, png, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	t.Errorf("never happened: %s", what)
 }

@@ -115,8 +115,12 @@ func Spread(value, spread float64, unit string) string {
 func Plain(value float64, unit string) string { return Spread(value, Unset, unit) }
 
 // Between writes an interval: "0.10–0.61 g/L". Both ends get the digits that
-// their distance allows, as if half of it were a spread.
+// their distance allows, as if half of it were a spread. An end that is not a
+// finite number gives "–".
 func Between(lo, hi float64, unit string) string {
+	if math.IsNaN(lo+hi) || math.IsInf(lo, 0) || math.IsInf(hi, 0) {
+		return "–"
+	}
 	if lo > hi {
 		lo, hi = hi, lo
 	}

@@ -76,3 +76,26 @@ func sampleCharts() []Drawing {
 		Drawn(sampleRanks()),
 	}
 }
+
+// sampleCrowd is far more than there is room for.
+func sampleCrowd() []Drawing {
+	c := sampleFan()
+	c.ID, c.Title, c.Points, c.Marks, c.Readings = "crowd", "A crowded year", fallingFan("", -200, 160, 2.2, 20, -20), nil, nil
+	for i := range 100 {
+		c.Marks = append(c.Marks, chart.Mark{At: inDays(i*3 - 190), Label: fmt.Sprintf("stirred, turn %d", i)})
+		c.Readings = append(c.Readings, chart.Reading{At: inDays(i*2 - 195), Value: 2, Lo: 1.5, Hi: 2.5, Kind: fmt.Sprintf("kit no. %d", i%11)})
+	}
+	var r chart.River
+	r.ID, r.Title, r.Now = "flood", "Forty lots", sampleNow
+	for i := range 40 {
+		b := chart.Band{ID: fmt.Sprint(i), Name: fmt.Sprintf("Lot %d of the long slope", i+1), Tone: chart.Tone(i % 3), Points: []chart.RiverPoint{{At: inDays(-90 + 3*i), Litres: float64(20 + i*7%90)}}}
+		for m := range 9 {
+			b.Marks = append(b.Marks, chart.RiverMark{At: inDays(-85 + 3*i + 4*m), Label: "racked again"})
+		}
+		r.Bands = append(r.Bands, b)
+		if i > 0 {
+			r.Flows = append(r.Flows, chart.Flow{From: fmt.Sprint(i - 1), To: fmt.Sprint(i), At: inDays(-90 + 3*i), Litres: 10})
+		}
+	}
+	return []Drawing{Drawn(c), Drawn(r)}
+}

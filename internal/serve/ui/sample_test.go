@@ -41,6 +41,7 @@ func gallery() []galleryPage {
 			[]Link{{"Start a lot", "/lots/new"}, {"Bring in a sheet of readings", "/import"}}})},
 		{"card", "card", card},
 		{"charts", "charts", samplePage("Charts", "Every drawing there is", Cellar, sampleCharts())},
+		{"crowded", "charts", samplePage("Crowded", "More than there is room for", Cellar, sampleCrowd())},
 	}
 }
 

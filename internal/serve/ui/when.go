@@ -36,7 +36,7 @@ func span(d time.Duration) string {
 	case d < 730*dayLong:
 		n, unit = int(float64(d)/float64(dayLong)/30.44), "mo"
 	default:
-		n, unit = int(float64(d)/float64(dayLong)/365.25), "y"
+		n, unit = int(d/(365*dayLong)), "y"
 	}
 	return strconv.Itoa(n) + nbsp + unit
 }
