@@ -43,7 +43,7 @@ func FermentableSugar(b Brix) (quantity.Bounds[quantity.Concentration], error) {
 }
 
 // MustBrix is the refractometer Brix of a grape must with this specific gravity, by
-// the density column of the same table. It lies 0.2 to 0.3 under the sucrose scale
+// the density column of the same table. It lies 0.15 to 0.25 under the sucrose scale
 // ([SpecificGravity.Brix]) from 15 to 25 Brix: a float and a prism do not agree in
 // must. Domain: the table's densities, SG 1.041 to 1.1307. The table's four
 // decimals leave ±0.02 Brix.

@@ -6,6 +6,7 @@ import (
 	"go/parser"
 	"go/token"
 	"math"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -22,12 +23,16 @@ func contains(s, part string) bool { return strings.Contains(s, part) }
 // another rule's constant.
 func TestNoTargetMeetsAStrangersRule(t *testing.T) {
 	t.Parallel()
-	packages, err := parser.ParseDir(token.NewFileSet(), ".", nil, 0)
+	files, err := filepath.Glob("*.go")
 	if err != nil {
 		t.Fatal(err)
 	}
 	functions := 0
-	for _, file := range packages["sulfite"].Files {
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		file := must[*ast.File](t)(parser.ParseFile(token.NewFileSet(), name, nil, 0))
 		for _, d := range file.Decls {
 			f, ok := d.(*ast.FuncDecl)
 			if !ok || !f.Name.IsExported() {
