@@ -59,7 +59,7 @@ func TestCarbonDioxideInTheSample(t *testing.T) {
 	ph, fizzy := after(t, c, nil)
 	near(t, "pH", ph, 3.5, 0.003)
 	// 22.7 mmol/L; at pH 7 the share of hydrogen carbonate is between 0.7 and 0.85.
-	if extra := acidbase.Tartaric.Equivalents(quantity.Concentration(fizzy - flat)).MmolPerL() / 22.72; extra < 0.7 || extra > 0.85 {
+	if extra := acidbase.Tartaric.Equivalents(quantity.Concentration(fizzy-flat)).MmolPerL() / 22.72; extra < 0.7 || extra > 0.85 {
 		t.Errorf("share of CO2 titrated: %.3f", extra)
 	}
 }

@@ -188,26 +188,26 @@ func (w *Wine) fitAcids(m *Medium, r *Measured, ta float64) (strong float64, err
 	if !r.Tartaric.given && !r.Other.given {
 		w.Tartaric, w.Other = Tartaric.Concentration(usualTartaric), usualOther
 		p.tot = w.totals()
-		x, strong := p.fit(sharedUnit, ph, end, ta)
+		x, strong, ionic := p.fit(sharedUnit, ph, end, ta)
 		tartaric, other := usualTartaric+x, usualOther+sharedOther*x
 		if tartaric >= 0 && other >= 0 {
 			w.Solved = SolvedShared
 			w.Tartaric, w.Other = Tartaric.Concentration(quantity.Molarity(tartaric)), quantity.Molarity(other)
-			return strong, nil
+			return strong, checkIonic(ionic)
 		}
 		w.Composition = measured
 	}
 	if !r.Tartaric.given {
 		p.tot = w.totals()
-		if x, strong := p.fit(tartaricUnit, ph, end, ta); x >= 0 {
+		if x, strong, ionic := p.fit(tartaricUnit, ph, end, ta); x >= 0 {
 			w.Solved, w.Tartaric = SolvedTartaric, Tartaric.Concentration(quantity.Molarity(x))
-			return strong, nil
+			return strong, checkIonic(ionic)
 		}
 	} else if !r.Other.given {
 		p.tot = w.totals()
-		if x, strong := p.fit(otherUnit, ph, end, ta); x >= 0 {
+		if x, strong, ionic := p.fit(otherUnit, ph, end, ta); x >= 0 {
 			w.Solved, w.Other = SolvedOther, quantity.Molarity(x)
-			return strong, nil
+			return strong, checkIonic(ionic)
 		}
 	}
 	return w.shrinkMinor(m, r, ta)
@@ -229,9 +229,9 @@ func (w *Wine) shrinkMinor(m *Medium, r *Measured, ta float64) (strong float64, 
 	}
 	unit := minor.totals()
 	p := problem{medium: m, tot: w.totals(), calcium: w.calcium(), inert: w.InertSalt.MolPerL()}
-	x := -1.0
+	x, ionic := -1.0, 0.0
 	if len(w.Assumed) > 0 {
-		x, strong = p.fit(&unit, float64(r.PH), float64(r.EndPoint), ta)
+		x, strong, ionic = p.fit(&unit, float64(r.PH), float64(r.EndPoint), ta)
 	}
 	if x < 0 {
 		start, end := p.titrated(float64(r.PH)), p.titrated(float64(r.EndPoint))
@@ -242,14 +242,27 @@ func (w *Wine) shrinkMinor(m *Medium, r *Measured, ta float64) (strong float64, 
 		*w.amount(a) = *minor.amount(a) * quantity.Concentration(x)
 	}
 	w.Solved, w.MinorShare = SolvedMinor, x
-	return strong, nil
+	return strong, checkIonic(ionic)
 }
+
+// checkIonic refuses readings that no dilute solution gives. Davies' equation turns
+// round near 0.4 mol/L; well beyond, pH and ionic strength no longer determine each other.
+func checkIonic(ionic float64) error {
+	if ionic <= mostIonic {
+		return nil
+	}
+	return &quantity.RangeError{Field: "ionic strength at the end point", Value: ionic, Unit: "mol/L", Min: 0, Max: mostIonic,
+		Why: "so much acid at this pH is no wine; activity coefficients are not known there"}
+}
+
+const mostIonic = 0.8 // mol/L
 
 // fit finds x such that the acids p.tot + x·unit, whose charges balance at ph,
 // take ta of strong base to the end point; and the strong-ion excess. At fixed
 // ionic strengths both conditions are linear in x, so only the ionic strengths
-// have to settle. x may come out negative; p.tot is left at p.tot + x·unit then as well.
-func (p *problem) fit(unit *totals, ph, end, ta float64) (x, strong float64) {
+// have to settle. x may come out negative; p.tot is left at p.tot + x·unit then as
+// well. ionic is the ionic strength at the end point; NaN if it did not settle.
+func (p *problem) fit(unit *totals, ph, end, ta float64) (x, strong, ionic float64) {
 	base := p.tot
 	a := state{lnh: -ph * math.Ln10, ionic: 0.03}
 	b := state{lnh: -end * math.Ln10, ionic: 0.1}
@@ -266,13 +279,15 @@ func (p *problem) fit(unit *totals, ph, end, ta float64) (x, strong float64) {
 		settled := math.Abs(ionicA-a.ionic) < 1e-15+1e-14*ionicA && math.Abs(ionicB-b.ionic) < 1e-15+1e-14*ionicB
 		a.ionic, b.ionic = ionicA, ionicB
 		if settled {
+			ionic = ionicB
 			break
 		}
+		ionic = math.NaN()
 	}
 	for i := range p.tot {
 		p.tot[i] = base[i] + x*unit[i]
 	}
-	return x, strong
+	return x, strong, ionic
 }
 
 // split gives the strong ions needed and Σ c z² of the base, and both per unit

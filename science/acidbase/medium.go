@@ -31,7 +31,7 @@ func WithActivity(a Activity) Option {
 }
 
 // WithCarboxylShift replaces CarboxylShift: the rise of each pK per % vol of
-// ethanol. The published measurements span 0.009 to 0.014.
+// ethanol, 0 to 0.03.
 func WithCarboxylShift(perPercentVol float64) Option {
 	return func(m Medium) Medium { m.shift = perPercentVol; return m }
 }

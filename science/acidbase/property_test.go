@@ -271,7 +271,7 @@ func TestAnchorRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := acidbase.Measured{
 			PH: quantity.PH(rapid.Float64Range(2.8, 4.2).Draw(t, "pH")), TA: quantity.Concentration(rapid.Float64Range(3, 14).Draw(t, "TA")),
-			TAAs: rapid.SampledFrom([]acidbase.Acid{acidbase.Tartaric, acidbase.Malic, acidbase.Sulfuric}).Draw(t, "as"),
+			TAAs:     rapid.SampledFrom([]acidbase.Acid{acidbase.Tartaric, acidbase.Malic, acidbase.Sulfuric}).Draw(t, "as"),
 			EndPoint: rapid.SampledFrom([]quantity.PH{7, 8.2}).Draw(t, "end"), Malic: quantity.Concentration(rapid.Float64Range(0, 5).Draw(t, "malic")),
 			FreeSO2: quantity.Concentration(rapid.Float64Range(0, 0.05).Draw(t, "SO2")), CO2: quantity.Concentration(rapid.Float64Range(0, 1).Draw(t, "CO2")),
 			Alcohol: quantity.Strength(rapid.Float64Range(0, 17).Draw(t, "alcohol")), Temperature: quantity.Celsius(rapid.Float64Range(5, 35).Draw(t, "temperature")),

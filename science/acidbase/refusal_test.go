@@ -64,7 +64,7 @@ func TestRefusals(t *testing.T) {
 	}
 }
 
-func second[T any](_ T, err error) error      { return err }
+func second[T any](_ T, err error) error        { return err }
 func third[T, U any](_ T, _ U, err error) error { return err }
 
 // What anchoring solves for, from roomy to impossible.

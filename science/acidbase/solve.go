@@ -147,13 +147,15 @@ func (p *problem) solve(s state) (state, error) {
 		a21 := -0.5 * (s.mixed + s.oh - s.hc)
 		a22 := 1 - 0.5*(s.fourth+s.oh+s.hc)*s.steepness
 		det := a11*a22 - a12*a21
-		up := -(a22*f1 - a12*f2) / det // step in ln(1/h)
-		wider := -(a11*f2 - a21*f1) / det
-		if math.IsNaN(up) || math.IsNaN(wider) {
+		up, next := -f1/a11, s.ionic-f2 // where Newton's step would lead astray: one at a time
+		if a22 > 0.1 && det > 0 {
+			up, next = -(a22*f1-a12*f2)/det, s.ionic-(a11*f2-a21*f1)/det
+		}
+		if math.IsNaN(up) || math.IsNaN(next) {
 			break
 		}
-		up = math.Max(-2, math.Min(2, up))
-		next := math.Max(leastIonic, math.Max(s.ionic/8, math.Min(s.ionic+wider, 8*s.ionic)))
+		up = math.Max(-2, math.Min(2, up)) // step in ln(1/h)
+		next = math.Max(leastIonic, next)
 		settled := math.Abs(up) <= lnhTolerance*math.Abs(s.lnh) && math.Abs(next-s.ionic) <= ionicTolerance+1e-14*next
 		s.lnh -= up
 		s.ionic = next

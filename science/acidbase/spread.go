@@ -31,8 +31,8 @@ type Spread struct {
 const (
 	// UnmeasuredTartaric: solved less measured tartaric acid over 178 wines.
 	UnmeasuredTartaric = 0.6 * quantity.GramPerLitre
-	// ShiftSpread: half the published range of 0.009 to 0.014 per % vol.
-	ShiftSpread = 0.0025
+	// ShiftSpread: the rows of Prenesti and co-authors spread by this much (CarboxylShift).
+	ShiftSpread = 0.003
 )
 
 // PlusMinus is a figure with its standard deviation.

@@ -249,5 +249,5 @@ func Example() {
 	}
 	value, sd := fit.True(3.52)
 	fmt.Printf("%.2f ± %.2f\n", value, sd)
-	// Output: 3.45 ± 0.03
+	// Output: 3.44 ± 0.03
 }
