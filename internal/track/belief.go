@@ -69,6 +69,16 @@ type Finish struct {
 	Q50   *Date   `json:"q50"`
 	Q95   *Date   `json:"q95"`
 	Never float64 `json:"not_within_a_year"`
+
+	// Unstalled is the same if it does not stall before its end: what to plan by.
+	Unstalled Quantiles `json:"if_it_does_not_stall"`
+}
+
+// Quantiles are dates; nil for later than a year, or never.
+type Quantiles struct {
+	Q05 *Date `json:"q05"`
+	Q50 *Date `json:"q50"`
+	Q95 *Date `json:"q95"`
 }
 
 // An Outcome is the wine itself, free of the meter's faults, now and once all

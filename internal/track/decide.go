@@ -9,9 +9,9 @@ import (
 // carry says whether anything read can carry a call of "finished", and what.
 //
 // A clear chromatogram or a low malic assay can, if it was taken when the belief
-// has the malic acid gone. Titratable acidity can only if it is known from the
-// beginning, has fallen by about what this wine's malic acid is worth, and stood
-// still at two readings a week apart. pH and bubbles cannot: 0.1 g/L malic acid is
+// has the malic acid gone. Titratable acidity can only if the malic acid was measured
+// at the start, has fallen by what that is worth, and stood still at two readings a
+// week apart. pH and bubbles cannot: 0.1 g/L malic acid is
 // worth 0.004 to 0.008 pH, and a stall looks the same.
 func (p *posterior) carry() (bool, string) {
 	for i := len(p.used) - 1; i >= 0; i-- {
@@ -23,7 +23,15 @@ func (p *posterior) carry() (bool, string) {
 			return true, fmt.Sprintf("malic acid read as %.2f g/L on %s", r.Value, r.On.Format(DateLayout))
 		}
 	}
-	if p.facts.TA == nil {
+	return p.titrationCarries()
+}
+
+// titrationCarries: titratable acidity certifies the end only against a known
+// amount. With the initial malic acid unmeasured, a stall half way and a wine that
+// began with half as much look the same on every reading.
+func (p *posterior) titrationCarries() (bool, string) {
+	began, known := p.measuredStart()
+	if p.facts.TA == nil || !known {
 		return false, ""
 	}
 	var late []Reading
@@ -38,11 +46,31 @@ func (p *posterior) carry() (bool, string) {
 	last, before := late[len(late)-1], late[len(late)-2]
 	fallen := float64(*p.facts.TA) - (last.Value+before.Value)/2
 	flat := math.Abs(last.Value-before.Value) < 2*p.faults.TARepeat
-	if gap := last.On.Sub(before.On).Hours() / 24; gap >= 6 && flat && fallen > 0.5 {
-		return true, fmt.Sprintf("titratable acidity fell by %.1f g/L and stood still from %s to %s",
-			fallen, before.On.Format(DateLayout), last.On.Format(DateLayout))
+	amount := taPerMalic * began
+	if gap := last.On.Sub(before.On).Hours() / 24; gap >= 6 && flat && fallen >= amount-p.faults.TARepeat {
+		return true, fmt.Sprintf("titratable acidity fell by %.1f g/L, the amount that %.1f g/L malic acid is worth, and stood still from %s to %s",
+			fallen, began, before.On.Format(DateLayout), last.On.Format(DateLayout))
 	}
 	return false, ""
+}
+
+// taPerMalic is the titratable acidity, as tartaric acid, that goes with a g/L of
+// malic acid: one equivalent a mole, 75.04/134.09 (K03 of docs/inference.md's table).
+const taPerMalic = 0.5597
+
+// measuredStart is the malic acid measured at the beginning: on day 0, or before a
+// tenth of it is likely to have gone.
+func (p *posterior) measuredStart() (float64, bool) {
+	for _, a := range p.assays {
+		gone := 0.0
+		for i := range p.fates {
+			gone += (1 - p.fates[i].malic(a.day)/p.fates[i].m0) / float64(len(p.fates))
+		}
+		if a.day == 0 || gone < 0.1 {
+			return a.value, true
+		}
+	}
+	return 0, false
 }
 
 // mostlyGone: a clear sheet from a day on which the belief itself, with that sheet

@@ -20,7 +20,8 @@ const (
 	zLock                                   // ln of the airlock's leak over bubble size
 	zSpot                                   // ln of the malic acid at which a spot is seen half the time
 	zStir                                   // what stirring does
-	zStall                                  // when, in cumulated hazard, the conversion stops for good
+	zStall                                  // where or when the conversion stops for good; see stop
+	zRest                                   // ln of the malic acid that is never converted
 	zWander                                 // first knot of the activity that comes and goes
 )
 
@@ -240,25 +241,93 @@ func (m *model) listDays() {
 // A state is the hidden course at one z, as far as the likelihood wants it.
 type state struct {
 	k      malolactic.Constants
-	m0     float64
-	stall  float64 // day
+	m0     float64 // initial malic acid, g/L
+	rest   float64 // of it never converted
+	stop   stop
 	lagEnd float64
+}
+
+// A stop is an end of the conversion before its time: at a share converted, or on a
+// day, whichever is below infinity.
+type stop struct {
+	share float64 // converted of what would be, +Inf for none
+	day   float64 // +Inf for none
+}
+
+// stop reads the coordinate: the lowest part of its distribution is a stop on the
+// way, the rest waits for the hazard of time.
+func (m *model) stop(z float64) stop {
+	u, on := bayes.NormalCDF(z), m.season.stopShare
+	if u < on {
+		return stop{u / on, math.Inf(1)}
+	}
+	e := -math.Log(0.5*math.Erfc(z/math.Sqrt2)) + math.Log1p(-on) // of (u − on)/(1 − on)
+	return stop{math.Inf(1), m.season.stallDay(math.Max(e, 0))}
+}
+
+// cap stops work at the share converted, in place, and returns the day on which
+// that happened (+Inf if it did not).
+func (s stop) cap(work []float64, m0, km float64) float64 {
+	if s.share >= 1 {
+		return math.Inf(1)
+	}
+	want := malolactic.WorkTo(quantity.Concentration(m0), quantity.Concentration(km), quantity.Concentration(m0*(1-s.share)))
+	n := len(work) - 1
+	if work[n] <= want {
+		return math.Inf(1)
+	}
+	day := float64(malolactic.DayOfWork(work, want))
+	for i := int(math.Ceil(day)); i <= n; i++ {
+		work[i] = want
+	}
+	return day
 }
 
 // at works out the course at z: m.work by day and m.malicOn by wanted day.
 func (m *model) at(z []float64) state {
-	s := state{k: m.priors.Draw(z, m.how)}
-	s.m0 = m.initialMalic(z)
-	s.stall = m.season.stallDay(-math.Log(0.5 * math.Erfc(z[zStall]/math.Sqrt2)))
+	s := m.begin(z)
 	m.fillWander(m.wander, z[zWander:], nil)
-	var lag quantity.Days
-	m.work, lag = s.k.Work(m.work, m.factors, &m.past, m.activity(z, m.wander, s.stall))
-	s.lagEnd = float64(lag)
-	tail := malolactic.NewTail(quantity.Concentration(s.m0), s.k.HalfSaturation)
+	m.work, s.lagEnd, _ = m.workOf(m.work, m.factors, z, m.wander, &s, &m.past)
+	tail := s.tail()
 	for i, d := range m.days {
-		m.malicOn[i] = float64(tail.Left(m.work[d]))
+		m.malicOn[i] = s.rest + float64(tail.Left(m.work[d]))
 	}
 	return s
+}
+
+// begin is what z says apart from the course.
+func (m *model) begin(z []float64) state {
+	s := state{k: m.priors.Draw(z, m.how), m0: m.initialMalic(z), stop: m.stop(z[zStall])}
+	s.rest = math.Min(m.priors.Rest.At(z[zRest]), s.m0/2)
+	return s
+}
+
+// tail is the course of the malic acid that is converted.
+func (s *state) tail() malolactic.Tail {
+	return malolactic.NewTail(quantity.Concentration(s.m0-s.rest), s.k.HalfSaturation)
+}
+
+// workOf is the work by day with its stop, the end of the lag, and the day on which
+// a stop fell (+Inf for none, or for one that bacteria added later ended).
+func (m *model) workOf(dst, factors, z, wander []float64, s *state, on *malolactic.Schedule) (work []float64, lagEnd, stall float64) {
+	work, lag := s.k.Work(dst, factors, on, m.activity(z, wander, s.stop.day))
+	stall = s.stop.day
+	if len(on.Added) == 0 {
+		return work, float64(lag), math.Min(stall, s.stop.cap(work, s.m0-s.rest, float64(s.k.HalfSaturation)))
+	}
+	if math.IsInf(stall, 1) {
+		// On the way: find the day, then run once more with it, since bacteria added
+		// later go on from there.
+		if stall = s.stop.cap(work, s.m0-s.rest, float64(s.k.HalfSaturation)); !math.IsInf(stall, 1) {
+			work, lag = s.k.Work(work, factors, on, m.activity(z, wander, stall))
+		}
+	}
+	for _, a := range on.Added {
+		if stall <= float64(a.Day) {
+			stall = math.Inf(1)
+		}
+	}
+	return work, float64(lag), stall
 }
 
 func (m *model) initialMalic(z []float64) float64 {
@@ -344,12 +413,16 @@ func (m *model) assayLog(a *assay, malic, kit float64) float64 {
 	f := &m.faults
 	sd := f.AssayFixed + f.AssayShare*malic
 	mean := malic*(1+f.AssayKit*kit) + 0.3*f.AssayFixed*kit
-	wild := math.Log(f.Outlier) - math.Log(5) // anywhere from 0 to 5 g/L
-	if a.value <= floor {
-		p := bayes.NormalCDF((floor - mean) / sd)
-		return math.Log((1-f.Outlier)*p + f.Outlier*0.2)
+	rate := f.Outlier
+	if a.reading < 0 {
+		rate /= 4 // a fact was written down with more care than a reading in passing
 	}
-	return bayes.LogAddExp(math.Log(1-f.Outlier)+assayT.LogDensity(a.value, mean, sd), wild)
+	if a.value <= floor {
+		p := assayT.CDF(floor, mean, sd)
+		return math.Log((1-rate)*p + rate*0.2)
+	}
+	wild := math.Log(rate) - math.Log(8) // anywhere from 0 to 8 g/L
+	return bayes.LogAddExp(math.Log(1-rate)+assayT.LogDensity(a.value, mean, sd), wild)
 }
 
 const (
@@ -382,56 +455,46 @@ const (
 // lockLog is the tempered log-normal likelihood of a bubble interval.
 func (m *model) lockLog(l *lock, z []float64, s *state) float64 {
 	f := &m.faults
-	d := l.day
-	km := float64(s.k.HalfSaturation)
-	malic := m.malicOn[m.slot[d]]
-	a, b := max(0, d-1), min(d+1, len(m.work)-1)
-	rate := (m.work[b] - m.work[a]) / float64(b-a) * malic / (km + malic)
-	total := rate + l.other + 0.005
-	sd := math.Hypot(f.LockScatter, l.doubt/total)
-	expect := math.Log(total*m.volume*m.gasML/86400) + lockCentre + lockSpread*z[zLock]
+	expect, sd := m.lockExpectation(l, z, s)
 	if l.seconds >= NoBubbleSeconds {
-		p := bayes.NormalCDF((-math.Log(NoBubbleSeconds) - expect) / sd)
+		p := lockT.CDF(-math.Log(NoBubbleSeconds), expect, sd)
 		return f.LockTemper * math.Log(f.LockSilent+(1-f.LockSilent)*p)
 	}
 	return f.LockTemper * lockT.LogDensity(-math.Log(l.seconds), expect, sd)
 }
 
-var lockT = bayes.Student(4)
-
-// stallJump refreshes the time of the stall: half the time from its prior, half
-// the time evenly over the days so far, which is where a stall explains something.
-func (m *model) stallJump() bayes.Jump {
-	now := float64(m.season.now)
-	ratio := func(day float64) float64 { // ln of proposal over prior, per day
-		e := m.season.hazardAt(day)
-		density := math.Exp(-e) * m.hazardRate(day)
-		if density == 0 {
-			return math.Log(0.5)
-		}
-		q := 0.5 * density
-		if day < now {
-			q += 0.5 / now
-		}
-		return math.Log(q / density)
-	}
-	dayOf := func(z float64) float64 { return m.season.stallDay(-math.Log(0.5 * math.Erfc(z/math.Sqrt2))) }
-	return bayes.Jump{Coords: []int{zStall}, Propose: func(rng *rand.Rand, z []float64) float64 {
-		old := dayOf(z[zStall])
-		if now < 1 || rng.Float64() < 0.5 {
-			z[zStall] = rng.NormFloat64()
-		} else {
-			e := m.season.hazardAt(now * rng.Float64())
-			z[zStall] = bayes.NormalQuantile(-math.Expm1(-e))
-		}
-		if now < 1 {
-			return 0
-		}
-		return ratio(old) - ratio(dayOf(z[zStall]))
-	}}
+// lockExpectation is ln of the bubbles per second to be expected, and its SD.
+func (m *model) lockExpectation(l *lock, z []float64, s *state) (expect, sd float64) {
+	d := l.day
+	km := float64(s.k.HalfSaturation)
+	malic := m.malicOn[m.slot[d]]
+	a, b := max(0, d-1), min(d+1, len(m.work)-1)
+	going := malic - s.rest
+	rate := (m.work[b] - m.work[a]) / float64(b-a) * going / (km + going)
+	total := rate + l.other + 0.005
+	expect = math.Log(total*m.volume*m.gasML/86400) + lockCentre + lockSpread*z[zLock]
+	return expect, math.Hypot(m.faults.LockScatter, l.doubt/total)
 }
 
-func (m *model) hazardRate(day float64) float64 {
-	i := int(math.Min(math.Max(day, 0), float64(len(m.season.hazard)-2)))
-	return m.season.hazard[i+1] - m.season.hazard[i]
+var lockT = bayes.Student(4)
+
+// stallJump refreshes the stop: half the time from its prior, half the time among
+// the stops on the way, which is where one explains something.
+func (m *model) stallJump() bayes.Jump {
+	on := m.season.stopShare
+	lnRatio := func(z float64) float64 { // ln of proposal over prior
+		if bayes.NormalCDF(z) < on {
+			return math.Log(0.5 + 0.5/on)
+		}
+		return math.Log(0.5)
+	}
+	return bayes.Jump{Coords: []int{zStall}, Propose: func(rng *rand.Rand, z []float64) float64 {
+		old := z[zStall]
+		if rng.Float64() < 0.5 {
+			z[zStall] = rng.NormFloat64()
+		} else {
+			z[zStall] = bayes.NormalQuantile(on * rng.Float64())
+		}
+		return lnRatio(old) - lnRatio(z[zStall])
+	}}
 }

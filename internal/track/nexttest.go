@@ -50,10 +50,13 @@ type gambler struct {
 	days  []int
 	malic map[int][]float64
 	c     Costs
+
+	startKnown bool // the malic acid was measured at the start
 }
 
 func (p *posterior) gambler() *gambler {
 	g := &gambler{posterior: p, c: *p.in.Options.Costs, malic: map[int][]float64{}}
+	_, g.startKnown = p.measuredStart()
 	step := max(1, len(p.fates)/testThin)
 	for i := 0; i < len(p.fates); i += step {
 		g.fates, g.z = append(g.fates, p.fates[i]), append(g.z, p.draws.Z[i])
@@ -279,7 +282,7 @@ func (g *gambler) carries(w What) bool {
 				n++
 			}
 		}
-		return g.facts.TA != nil && n >= 2
+		return g.startKnown && g.facts.TA != nil && n >= 2
 	}
 	return false
 }

@@ -12,7 +12,8 @@ import (
 
 // A fate is one particle followed from inoculation to a year from now.
 type fate struct {
-	m0, km float64
+	m0     float64 // initial malic acid, g/L
+	rest   float64 // of it never converted
 	tail   malolactic.Tail
 	work   []float64 // g/L at the start of each day
 	now    float64   // malic acid, g/L
@@ -23,7 +24,7 @@ type fate struct {
 
 func (f *fate) malic(day int) float64 {
 	day = min(max(day, 0), len(f.work)-1)
-	return float64(f.tail.Left(f.work[day]))
+	return f.rest + float64(f.tail.Left(f.work[day]))
 }
 
 // A posterior is the sampled belief with its fates.
@@ -100,20 +101,18 @@ func (p *posterior) follow(c change) []fate {
 	limit := p.in.Options.Limit
 	for i, z := range p.draws.Z {
 		rng := rand.New(rand.NewPCG(p.in.Options.Seed, uint64(i)+0xf00d))
-		k := p.priors.Draw(z, p.how)
+		st := p.begin(z)
 		f := &fates[i]
-		f.m0, f.km = p.initialMalic(z), float64(k.HalfSaturation)
-		f.tail = malolactic.NewTail(quantity.Concentration(f.m0), k.HalfSaturation)
-		f.stall = season.stallDay(-math.Log(0.5 * math.Erfc(z[zStall]/math.Sqrt2)))
+		f.m0, f.rest, f.tail = st.m0, st.rest, st.tail()
 		p.fillWander(wander, z[zWander:], rng)
-		f.work, _ = k.Work(flat[i*(n+1):(i+1)*(n+1):(i+1)*(n+1)], factors, &season.schedule, p.activity(z, wander, f.stall))
+		f.work, _, f.stall = p.workOf(flat[i*(n+1):(i+1)*(n+1):(i+1)*(n+1)], factors, z, wander, &st, &season.schedule)
 		f.now = f.malic(season.now)
-		f.rate = (f.work[season.now+1] - f.work[season.now]) * f.now / (f.km + f.now)
-		f.finish = float64(malolactic.DayOfWork(f.work, malolactic.WorkTo(quantity.Concentration(f.m0), k.HalfSaturation, limit)))
-		for _, a := range season.schedule.Added {
-			if f.stall <= float64(a.Day) {
-				f.stall = math.Inf(1) // revived
-			}
+		going := f.now - f.rest
+		f.rate = (f.work[season.now+1] - f.work[season.now]) * going / (float64(st.k.HalfSaturation) + going)
+		f.finish = math.Inf(1)
+		if want := float64(limit) - f.rest; want > 0 {
+			f.finish = float64(malolactic.DayOfWork(f.work,
+				malolactic.WorkTo(quantity.Concentration(f.m0-f.rest), st.k.HalfSaturation, quantity.Concentration(want))))
 		}
 	}
 	return fates
@@ -153,7 +152,7 @@ func (p *posterior) states() State {
 		switch {
 		case f.now < float64(p.in.Options.Limit):
 			s.Finished += one
-		case f.stall <= float64(p.season.now):
+		case f.stall <= float64(p.season.now) || f.rest >= float64(p.in.Options.Limit) && f.now < 1.2*f.rest:
 			s.Stalled += one
 		case f.m0-f.now < math.Min(0.1, 0.05*f.m0):
 			s.Lagging += one
@@ -183,7 +182,17 @@ func (p *posterior) finish(fates []fate) Finish {
 			never++
 		}
 	}
-	return Finish{Q05: at(0.05), Q50: at(0.5), Q95: at(0.95), Never: round(never/float64(len(days)), 4)}
+	going := make([]float64, 0, len(fates))
+	for i := range fates {
+		if !(fates[i].stall < math.Min(fates[i].finish, end)) {
+			going = append(going, fates[i].finish)
+		}
+	}
+	sort.Float64s(going)
+	f := Finish{Q05: at(0.05), Q50: at(0.5), Q95: at(0.95), Never: round(never/float64(len(days)), 4)}
+	days = going
+	f.Unstalled = Quantiles{at(0.05), at(0.5), at(0.95)}
+	return f
 }
 
 // fan is the belief by day from inoculation to somewhat past the expected end.

@@ -12,11 +12,12 @@ import (
 // A season is what has been done to the parcel, day by day from inoculation, and
 // what is taken to go on: the last known conditions hold.
 type season struct {
-	start    time.Time
-	now      int // days from inoculation to Input.At; never negative
-	schedule malolactic.Schedule
-	temps    []float64 // °C by day
-	hazard   []float64 // cumulated stall hazard at the start of each day
+	start     time.Time
+	now       int // days from inoculation to Input.At; never negative
+	schedule  malolactic.Schedule
+	temps     []float64 // °C by day
+	hazard    []float64 // cumulated stall hazard at the start of each day
+	stopShare float64   // chance of a stop on the way
 }
 
 // horizon is how far ahead a forecast looks; later than this is "later than a year".
@@ -72,6 +73,7 @@ func newSeason(f Facts, readings []Reading, at time.Time, p *malolactic.Priors, 
 	}
 	s.stirrings(readings, days, c)
 	s.additions(readings, c)
+	s.stopShare = p.StopShare(s.schedule.Conditions[s.schedule.On[s.now/2]])
 	s.hazard = make([]float64, days+1)
 	for d := 0; d < days; d++ {
 		s.hazard[d+1] = s.hazard[d] + float64(p.Hazard(s.schedule.Conditions[s.schedule.On[d]]))
@@ -216,13 +218,6 @@ func (s *season) stallDay(e float64) float64 {
 		return 0
 	}
 	return float64(i-1) + (e-s.hazard[i-1])/(s.hazard[i]-s.hazard[i-1])
-}
-
-// hazardAt is the hazard cumulated by a day, the inverse of stallDay.
-func (s *season) hazardAt(day float64) float64 {
-	n := len(s.hazard) - 1
-	i := int(math.Min(math.Max(day, 0), float64(n-1)))
-	return s.hazard[i] + (day-float64(i))*(s.hazard[i+1]-s.hazard[i])
 }
 
 // molecular SO2 by the handbook constant 1.81, the one that the inhibition priors

@@ -23,7 +23,7 @@ type Faults struct {
 	PHOutlier   float64 `json:"ph_outlier"`     // how far such a reading strays
 	TAOutlier   float64 `json:"ta_outlier_g_l"` //
 	Bitartrate  float64 `json:"bitartrate_g_l"` // lost over the months, mean and SD alike
-	SampleCO2   float64 `json:"sample_co2_g_l"` // left in the first samples, mean; the SD is 1.5 times that
+	SampleCO2   float64 `json:"sample_co2_g_l"` // left in the first samples, mean; the SD is twice that
 	AssayFixed  float64 `json:"assay_fixed_g_l"`
 	AssayShare  float64 `json:"assay_share"`  // of the reading
 	AssayKit    float64 `json:"assay_kit"`    // bias shared by all assays, share of the reading
@@ -112,7 +112,7 @@ func titration(w What) bool { return w == TA }
 // covariance of two gauges from everything they share.
 func (p *panel) covariance(a, b *gauge) float64 {
 	f, gap := p.f, math.Abs(a.day-b.day)
-	lost, sample := f.Bitartrate*f.Bitartrate, 2.25*f.SampleCO2*f.SampleCO2
+	lost, sample := f.Bitartrate*f.Bitartrate, 4*f.SampleCO2*f.SampleCO2
 	cov := lost*p.lostGain(a)*p.lostGain(b) + sample*p.co2Gain(a)*p.co2Gain(b)
 	instrument := !a.truth && !b.truth
 	switch {

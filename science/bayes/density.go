@@ -58,3 +58,24 @@ func LogAddExp(a, b float64) float64 {
 	}
 	return a + math.Log1p(math.Exp(b-a))
 }
+
+// CDF is the chance of a value below x, by the finite sums for whole degrees of
+// freedom (Abramowitz & Stegun 1964, 26.7.3 and 26.7.4); other ν are rounded.
+func (t StudentT) CDF(x, mean, scale float64) float64 {
+	n := int(math.Round(t.nu))
+	theta := math.Atan((x - mean) / scale / math.Sqrt(t.nu))
+	sin, cos := math.Sincos(theta)
+	odd := n % 2
+	sum, term := 0.0, 1.0
+	if odd == 1 {
+		term = cos
+	}
+	for k := odd; k <= n-2; k += 2 {
+		sum += term
+		term *= cos * cos * float64(k+1) / float64(k+2)
+	}
+	if odd == 1 {
+		return 0.5 + (theta+sin*sum)/math.Pi
+	}
+	return 0.5 + 0.5*sin*sum
+}

@@ -29,7 +29,7 @@ func TestCRPSAgainstNormalFormula(t *testing.T) {
 	}
 }
 
-// Reference densities from SciPy 1.10: scipy.stats.t.logpdf, norm.logpdf.
+// Reference densities from SciPy 1.10: scipy.stats.t.logpdf, norm.logpdf, t.cdf.
 func TestDensitiesAgainstSciPy(t *testing.T) {
 	t.Parallel()
 	cases := []struct {
@@ -39,6 +39,10 @@ func TestDensitiesAgainstSciPy(t *testing.T) {
 		{"t nu=4 x=1.5 m=0.2 s=0.7", StudentLogDensity(1.5, 0.2, 0.7, 4), -2.1786110449},
 		{"t nu=3 x=-8", StudentLogDensity(-8, 0, 1, 3), -7.2130495111},
 		{"normal", NormalLogDensity(1.5, 0.2, 0.7), -2.2867533853},
+		{"t CDF nu=1 x=1.7", Student(1).CDF(1.7, 0, 1), 0.8307469727},
+		{"t CDF nu=2 x=-2.5", Student(2).CDF(-2.5, 0, 1), 0.0648058601},
+		{"t CDF nu=5 x=0.3, moved and scaled", Student(5).CDF(1.6, 1, 2), 0.6118754789},
+		{"t CDF nu=8 x=1.7", Student(8).CDF(1.7, 0, 1), 0.9362235651},
 	}
 	for _, c := range cases {
 		if math.Abs(c.got-c.want) > 1e-8 {

@@ -25,5 +25,6 @@
 //	course.DaysTo(0.1 * quantity.GramPerLitre) // about four weeks
 //
 // A stall is not slowness: it is an event after which nothing converts until
-// bacteria are added again. It has a hazard per day (Priors.Hazard).
+// bacteria are added again. It comes with time (Priors.Hazard) or on the way, at any
+// share converted (Priors.StopShare).
 package malolactic

@@ -56,11 +56,12 @@ func (p *Priors) Predict(c Case, n int, seed uint64) (Outlook, error) {
 }
 
 // finishes are the ascending days to the limit, with the shares that stalled
-// before it and that no growth was possible for.
+// before it and that no growth was possible for; stalls and the malic acid that is
+// never converted can be left out.
 func (p *Priors) finishes(c Case, n int, seed uint64, stalls bool) (days []float64, stalled, barred float64) {
 	rng := rand.New(rand.NewPCG(seed, 0x6d616c6f))
 	s := Steady(c.Conditions, year)
-	hazard := float64(p.Hazard(c.Conditions))
+	hazard, stop := float64(p.Hazard(c.Conditions)), p.StopShare(c.Conditions)
 	var work []float64
 	factors := make([]float64, 2)
 	z := make([]float64, Coordinates)
@@ -71,11 +72,20 @@ func (p *Priors) finishes(c Case, n int, seed uint64, stalls bool) (days []float
 		k := p.Draw(z, c.How)
 		m0 := quantity.Concentration(math.Max(0.02, c.Malic.At(rng.NormFloat64())))
 		work, _ = k.Work(work, factors, s, NoStall)
-		day := float64(DayOfWork(work, WorkTo(m0, k.HalfSaturation, c.Limit)))
+		rest := quantity.Concentration(0)
+		if stalls {
+			rest = min(quantity.Concentration(p.Rest.At(rng.NormFloat64())), m0/2)
+		}
+		day := math.Inf(1)
+		if rest < c.Limit {
+			day = float64(DayOfWork(work, WorkTo(m0-rest, k.HalfSaturation, c.Limit-rest)))
+		}
 		if factors[0] == 0 {
 			barred += 1 / float64(n)
 		}
-		if wait := rng.ExpFloat64() / hazard; stalls && wait < day && wait < year {
+		// A stop on the way comes before the limit unless the limit itself comes first.
+		onTheWay := rng.Float64() < stop && rng.Float64() < 1-float64(c.Limit/m0)
+		if wait := rng.ExpFloat64() / hazard; stalls && (onTheWay || wait < math.Min(day, year)) {
 			stalled += 1 / float64(n)
 			day = math.Inf(1)
 		}

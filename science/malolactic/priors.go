@@ -46,7 +46,7 @@ type Priors struct {
 	TempMin, TempOpt, TempOptPerAlcohol, TempMax        Distribution
 	AlcoholMax, AlcoholMaxAcclimatised                  Distribution
 	MolecularHalf, MolecularHalfCoinoculated, BoundHalf Distribution
-	Lot, StallHazard, StallPerFactor                    Distribution
+	Rest, Lot, StallShare, StallHazard, StallPerFactor  Distribution
 	MalicRed, MalicRedWarm, MalicRedCool                Distribution
 	MalicWhite, MalicWhiteWarm, MalicWhiteCool          Distribution
 	HalfSaturationReference                             Distribution // the handbook's narrower tail, for comparison
@@ -131,7 +131,7 @@ func (p *Priors) slots() map[string]*Distribution {
 		"temp_min": &p.TempMin, "temp_opt": &p.TempOpt, "temp_opt_per_alcohol": &p.TempOptPerAlcohol, "temp_max": &p.TempMax,
 		"alcohol_max": &p.AlcoholMax, "alcohol_max_acclimatised": &p.AlcoholMaxAcclimatised,
 		"molecular_half": &p.MolecularHalf, "molecular_half_coinoculated": &p.MolecularHalfCoinoculated, "bound_half": &p.BoundHalf,
-		"lot": &p.Lot, "stall_hazard": &p.StallHazard, "stall_per_factor": &p.StallPerFactor,
+		"lot": &p.Lot, "rest": &p.Rest, "stall_share": &p.StallShare, "stall_hazard": &p.StallHazard, "stall_per_factor": &p.StallPerFactor,
 		"malic_red": &p.MalicRed, "malic_red_warm": &p.MalicRedWarm, "malic_red_cool": &p.MalicRedCool,
 		"malic_white": &p.MalicWhite, "malic_white_warm": &p.MalicWhiteWarm, "malic_white_cool": &p.MalicWhiteCool,
 	}
@@ -227,14 +227,21 @@ func (p *Priors) Median(how Inoculation) Constants {
 	return p.Draw(z[:], how)
 }
 
-// Hazard is the chance per day that the conversion stops for good: the base rate,
-// multiplied once for each factor in the band that bulletins call difficult
-// (Conditions.Difficult). All of it is judgement; it decides how soon silence is
-// called a stall, so a cellar should set it from its own lots.
+// Hazard is the chance per day that the conversion stops for good for a reason
+// that comes with time: the base rate, multiplied once for each factor in the band
+// that bulletins call difficult (Conditions.Difficult). All of it is judgement; with
+// StopShare it decides how soon silence is called a stall, so a cellar should set
+// both from its own lots.
 func (p *Priors) Hazard(c Conditions) PerDay {
-	h := p.StallHazard.Location
-	for i := 0; i < c.Difficult(); i++ {
-		h *= p.StallPerFactor.Location
-	}
-	return PerDay(math.Min(h, 0.1))
+	return PerDay(math.Min(p.StallHazard.Location*p.perDifficulty(c), 0.1))
+}
+
+// StopShare is the chance that the conversion stops for good on its way, each share
+// converted being as likely as another (starved, poisoned by its own doing, overrun).
+func (p *Priors) StopShare(c Conditions) float64 {
+	return math.Min(p.StallShare.Location*p.perDifficulty(c), 0.6)
+}
+
+func (p *Priors) perDifficulty(c Conditions) float64 {
+	return math.Pow(p.StallPerFactor.Location, float64(c.Difficult()))
 }
