@@ -29,7 +29,7 @@ func Between(f func(float64) float64, a, b float64) (float64, error) {
 	}
 	t := 0.5
 	for range 200 {
-		x := a + t*(b-a)
+		x := min(max(a+t*(b-a), min(a, b)), max(a, b)) // rounding must not leave the bracket
 		fx := f(x)
 		c, fc := b, fb
 		if math.Signbit(fx) == math.Signbit(fa) {

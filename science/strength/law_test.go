@@ -163,7 +163,7 @@ func TestSugarGoesInAndIsFound(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := quantity.Volume(rapid.Float64Range(1, 1000).Draw(t, "L"))
 		from := strength.Brix(rapid.Float64Range(1, 30).Draw(t, "from"))
-		to := from + strength.Brix(rapid.Float64Range(0, 9).Draw(t, "by"))
+		to := from + strength.Brix(rapid.Float64Range(0.01, 9).Draw(t, "by"))
 		up, err := strength.SugarAddition(v, from, to)
 		if err != nil {
 			t.Fatal(err)
