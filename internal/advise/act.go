@@ -89,6 +89,7 @@ type Act struct {
 	Done cellar.Done `json:"done"`
 
 	walk int
+	open bool   // due from today on, for no other reason than that its turn has come
 	read string // what a test reads
 }
 

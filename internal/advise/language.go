@@ -2,6 +2,7 @@ package advise
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"cel.dev/cel-go/cel"
@@ -125,6 +126,7 @@ type formula struct {
 	line    int
 	result  *cel.Type
 	program cel.Program
+	uses    []string // words of the vocabulary, in order
 }
 
 // compile checks an expression; wanted nil takes any type. What is wrong is
@@ -145,7 +147,14 @@ func compile(env *cel.Env, name, text string, line int, wanted *cel.Type) (*form
 	if err != nil {
 		return bad(0, "an expression that can be run", err.Error())
 	}
-	return &formula{text: text, line: line, result: checked.OutputType(), program: program}, nil
+	f := &formula{text: text, line: line, result: checked.OutputType(), program: program}
+	for _, r := range checked.NativeRep().ReferenceMap() {
+		if r.Name != "" && !slices.Contains(f.uses, r.Name) {
+			f.uses = append(f.uses, r.Name)
+		}
+	}
+	slices.Sort(f.uses)
+	return f, nil
 }
 
 // plain turns the checker's words into a reader's.

@@ -359,42 +359,62 @@ func asks(names []string) []string {
 	return out
 }
 
+// An Outcome is what became of a step for one wine, vessel or instrument.
+type Outcome string
+
+// Outcomes.
+const (
+	Planned Outcome = "planned"        // it has an act: due, soon, later or waiting
+	NotNow  Outcome = "not now"        // a condition is false
+	Ticked  Outcome = "done"           // done or skipped before, and not to be done again
+	Undated Outcome = "no day"         // the day that it hangs on does not come
+	Stopped Outcome = "held back"      // its turn has come, and something forbids it
+	Broken  Outcome = "no answer"      // a condition cannot be worked out
+	Doubled Outcome = "stands already" // another protocol brought it
+)
+
 // consider adds the act of a step if its turn has come or will come.
 func (p *plan) consider(s *subject, step *Step) {
+	act, outcome, reason := p.weigh(s, step)
+	switch {
+	case outcome == Planned && p.seen[act.ID]:
+	case outcome == Planned:
+		p.seen[act.ID] = true
+		p.acts = append(p.acts, *act)
+	case outcome == Stopped || outcome == Broken:
+		p.hold(s, step, reason)
+	}
+}
+
+// weigh says what becomes of a step, and why if it is no act.
+func (p *plan) weigh(s *subject, step *Step) (*Act, Outcome, string) {
 	a := asked(s, step.when)
 	if a.err != nil {
-		p.hold(s, step, a.err.Error())
-		return
+		return nil, Broken, a.err.Error()
 	}
 	if !a.yes {
-		return
+		return nil, NotNow, ""
 	}
 	tick, ticked := p.ticked(s, step)
 	if ticked && step.again == nil {
-		return
+		return nil, Ticked, tick.inWords(p)
 	}
 	act := p.act(s, step)
-	if p.seen[act.ID] {
-		return
-	}
-	p.seen[act.ID] = true
 	act.WaitingOn = asks(a.unknown)
 	if !p.window(s, step, &act, tick, ticked) {
-		return
+		return nil, Undated, ""
 	}
 	if step.amount != nil && a.unknown == nil {
 		r := step.amount.reckon(s)
 		if r.stopped != "" {
-			p.hold(s, step, r.stopped)
-			return
+			return nil, Stopped, r.stopped
 		}
 		p.measured(s, step, &act, r)
 	} else if step.write != nil {
 		act.Entry = step.write.body(s, reckoned{})
 	}
 	if why := p.forbids(s, step); why != "" {
-		p.hold(s, step, why)
-		return
+		return nil, Stopped, why
 	}
 	for _, code := range step.cautions {
 		if !slices.ContainsFunc(act.Cautions, func(c Caution) bool { return c.Code == code }) {
@@ -402,7 +422,14 @@ func (p *plan) consider(s *subject, step *Step) {
 		}
 	}
 	p.stand(&act)
-	p.acts = append(p.acts, act)
+	return &act, Planned, ""
+}
+
+func (t tick) inWords(p *plan) string {
+	if t.skipped {
+		return "skipped " + p.when(t.at) + ": " + t.words
+	}
+	return "done " + p.when(t.at)
 }
 
 func (p *plan) measured(s *subject, step *Step, act *Act, r reckoned) {
@@ -545,6 +572,7 @@ func (p *plan) window(s *subject, step *Step, a *Act, t tick, ticked bool) bool 
 	if from == nil {
 		from = &p.today
 	}
+	a.open = from.v == p.today.v
 	a.From = p.date(from.v)
 	if a.From == nil {
 		return len(a.WaitingOn) > 0

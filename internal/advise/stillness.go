@@ -47,16 +47,16 @@ func (p *plan) keepStill() {
 			continue
 		}
 		shift := dayNumber(a.From.Time) - dayNumber(old.From.Time)
-		if shift == 0 {
+		forecast := a.About != nil
+		switch {
+		case shift == 0:
 			a.Moved = old.Moved
-			continue
-		}
-		if old.Basis == a.Basis && a.About != nil || shift <= small && shift >= -small && a.About != nil {
+		case a.open && shift > 0, // its turn came on an earlier day, and that day stands
+			forecast && (old.Basis == a.Basis || shift <= small && shift >= -small):
 			a.From, a.About, a.To, a.Moved = p.again(old.From), p.again(old.About), p.again(old.To), old.Moved
+			a.Overdue = 0
 			p.stand(a)
-			continue
-		}
-		if old.Basis != a.Basis {
+		case old.Basis != a.Basis:
 			a.Moved = &Moved{From: Day{p.local(old.From.Time)}, To: *a.From, Because: p.lesson(a.Parcel)}
 		}
 	}

@@ -23,6 +23,7 @@ var floors = []struct {
 	{"elevage/internal/fault", 1},
 	{"elevage/internal/cellar", 1},
 	{"elevage/internal/chart", 1},
+	{"elevage/internal/feed", 1},
 	{"elevage/internal/track", 2},
 	{"elevage/internal/bench", 2},
 	{"elevage/internal/ledger", 2},
