@@ -168,3 +168,23 @@ func TestBitartrateFraction(t *testing.T) {
 		}
 	}
 }
+
+// The activity equation chosen: A2 and A3 again with extended Debye-Hückel, whose
+// figures the reference gives beside those of Davies (computed).
+func TestActivityEquations(t *testing.T) {
+	t.Parallel()
+	for _, tc := range []struct {
+		name     string
+		c        acidbase.Composition
+		activity acidbase.Activity
+		want     float64
+	}{
+		{"citrate, Davies", acidbase.Composition{Citric: acidbase.Citric.Concentration(0.05 * kilogramsPerLitre), StrongIons: 0.05 * kilogramsPerLitre}, acidbase.Davies, 3.769},
+		{"citrate, 5 Å", acidbase.Composition{Citric: acidbase.Citric.Concentration(0.05 * kilogramsPerLitre), StrongIons: 0.05 * kilogramsPerLitre}, acidbase.DebyeHuckel(5), 3.774},
+		{"phosphate, Davies", acidbase.Composition{Phosphate: acidbase.Phosphoric.Concentration(0.05 * kilogramsPerLitre), StrongIons: 0.075 * kilogramsPerLitre}, acidbase.Davies, 6.877},
+		{"phosphate, 4.5 Å", acidbase.Composition{Phosphate: acidbase.Phosphoric.Concentration(0.05 * kilogramsPerLitre), StrongIons: 0.075 * kilogramsPerLitre}, acidbase.DebyeHuckel(4.5), 6.869},
+	} {
+		m := must(acidbase.NewMedium(0, 25, acidbase.WithActivity(tc.activity)))(t)
+		near(t, tc.name, float64(must(m.Solve(&tc.c))(t).PH), tc.want, 0.0015)
+	}
+}
