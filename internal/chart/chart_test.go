@@ -2,6 +2,7 @@ package chart
 
 import (
 	"encoding/xml"
+	"fmt"
 	"io"
 	"math"
 	"os"
@@ -207,6 +208,13 @@ func TestKindsDifferInShape(t *testing.T) {
 		}
 		seen[k.shape] = k.kind
 	}
+	looks := map[string]bool{}
+	for _, k := range kinds(crowded().Readings) {
+		looks[fmt.Sprint(k.shape, k.how)] = true
+	}
+	if len(looks) != 14 {
+		t.Errorf("14 kinds have %d looks", len(looks))
+	}
 	if len(keys) != 4 || seen[Disc] != "b" {
 		t.Errorf("got %v: four kinds, and the one that asked for a disc has it", keys)
 	}
@@ -272,4 +280,19 @@ func FuzzWords(f *testing.F) {
 func plainXML(s string) string {
 	r := strings.NewReplacer("&lt;", "<", "&gt;", ">", "&#34;", `"`, "&#39;", "'", "&amp;", "&")
 	return r.Replace(attr(s))
+}
+
+func BenchmarkFan(b *testing.B) {
+	c := sampleFan()
+	c.Points = fall(-34, 30, 1)
+	for b.Loop() {
+		_ = c.SVG(Wide)
+	}
+}
+
+func BenchmarkRiver(b *testing.B) {
+	c := sampleRiver()
+	for b.Loop() {
+		_ = c.SVG(Wide)
+	}
 }

@@ -9,10 +9,12 @@ import (
 type kindKey struct {
 	kind  string
 	shape Shape
+	how   manner
 }
 
 // kinds lists the kinds in the order in which they appear; a kind without a
-// shape of its own gets the first one that nobody else asked for.
+// shape of its own gets the first one that nobody else asked for, and after the
+// last shape they come round again hollow.
 func kinds(rs []Reading) []kindKey {
 	var out []kindKey
 	used := map[Shape]bool{}
@@ -29,13 +31,18 @@ func kinds(rs []Reading) []kindKey {
 			used[r.Shape] = true
 		}
 	}
-	next := Disc
+	next, round := Disc, 0
 	for i := range out {
 		if out[i].shape != Auto {
 			continue
 		}
-		for used[next] && next < shapes {
+		for used[next] && next <= shapes {
 			next++
+		}
+		if next > shapes {
+			out[i].shape, out[i].how = Shape(round%shapes)+1, hollow
+			round++
+			continue
 		}
 		out[i].shape = next
 		used[next] = true
@@ -43,17 +50,17 @@ func kinds(rs []Reading) []kindKey {
 	return out
 }
 
-func shapeOf(keys []kindKey, r Reading) Shape {
+func keyOf(keys []kindKey, r Reading) kindKey {
 	for _, k := range keys {
 		if k.kind == r.Kind {
-			return k.shape
+			return k
 		}
 	}
-	return Disc
+	return kindKey{shape: Disc}
 }
 
 // drawReading puts one reading on the plot.
-func drawReading(s *svg, r Reading, shape Shape, x float64, v scale, unit string, ref time.Time) {
+func drawReading(s *svg, r Reading, key kindKey, x float64, v scale, unit string, ref time.Time) {
 	title := day(r.At, ref) + ", " + kindName(r) + ": " + figures(r.Value) + unitAfter(unit)
 	if b := barWords(r); b != "" {
 		title += " (" + b + ")"
@@ -70,7 +77,7 @@ func drawReading(s *svg, r Reading, shape Shape, x float64, v scale, unit string
 		errorEnd(s, x, y0, math.IsInf(r.Hi, 1), -1)
 		errorEnd(s, x, y1, math.IsInf(r.Lo, -1) || r.Lo < v.lo, 1)
 	}
-	how := solid
+	how, shape := key.how, key.shape
 	if r.Struck {
 		how = struck
 	}
@@ -205,7 +212,7 @@ func drawLegend(s *svg, rows []legendRow, y float64) {
 		x := 8.0
 		for _, k := range row {
 			at := y + float64(i)*20
-			mark(s, k.shape, x+2, at-4.5, 5, solid)
+			mark(s, k.shape, x+2, at-4.5, 5, k.how)
 			s.text(x+14, at, "start", k.kind)
 			x += measure(k.kind, textSize) + 34
 		}

@@ -254,7 +254,7 @@ func (p *timePlot) drawReadings() {
 	p.s.group("class", "readings")
 	for _, r := range p.readings {
 		if p.t.holds(r.At) {
-			drawReading(p.s, r, shapeOf(p.keys, r), p.t.at(r.At), p.v, p.unit, p.now)
+			drawReading(p.s, r, keyOf(p.keys, r), p.t.at(r.At), p.v, p.unit, p.now)
 		}
 	}
 	p.s.close()

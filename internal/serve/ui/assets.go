@@ -23,7 +23,7 @@ var assetFiles embed.FS
 const AssetPrefix = "/assets/"
 
 // styleOrder is the order of the sheets in the one that is sent.
-var styleOrder = []string{"base.css", "frame.css", "form.css", "parts.css", "chart.css", "print.css"}
+var styleOrder = []string{"base.css", "frame.css", "form.css", "parts.css", "pages.css", "chart.css", "print.css"}
 
 // Assets holds every file a page needs, under names that carry the hash of their
 // content, so that a browser may keep them for ever.

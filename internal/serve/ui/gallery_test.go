@@ -2,6 +2,7 @@ package ui
 
 import (
 	"bytes"
+	"io"
 	"os"
 	"path/filepath"
 	"testing"
@@ -67,5 +68,28 @@ func galleryPages() fstest.MapFS {
 		"empty.html":  {Data: []byte(`{{define "main"}}{{template "empty" .Body}}{{end}}`)},
 		"charts.html": {Data: []byte(`{{define "main"}}{{range .Body}}<section><h2 class="ruled">{{chem .Name}}</h2>{{template "chart" .}}</section>{{end}}{{end}}`)},
 		"card.html":   {Data: []byte(`{{define "main"}}{{template "card" .Body}}{{end}}`)},
+	}
+}
+
+// BenchmarkPage writes the fullest page of the gallery, a lot with its chart.
+func BenchmarkPage(b *testing.B) {
+	k, err := New(galleryPages())
+	if err != nil {
+		b.Fatal(err)
+	}
+	p := samplePage("Long Row red", "", Cellar, sampleLot())
+	for b.Loop() {
+		if err := k.Write(io.Discard, "lot", p); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkNew reads and packs everything once: what a start of the program pays.
+func BenchmarkNew(b *testing.B) {
+	for b.Loop() {
+		if _, err := New(galleryPages()); err != nil {
+			b.Fatal(err)
+		}
 	}
 }

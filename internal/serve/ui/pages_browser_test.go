@@ -220,13 +220,7 @@ func TestCardsFitTheirPaper(t *testing.T) {
 		}
 	}
 	open(t, ctx, srv.URL+"/today?theme=slate", 1000, 800)
-	asPrinted := func(ctx context.Context, target *chromedp.Target) (struct{}, error) {
-		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
-		return struct{}{}, err
-	}
-	if err := chromedp.Do(ctx, asPrinted); err != nil {
-		t.Fatal(err)
-	}
+	printAs(t, ctx, "print")
 	if bg := ask[string](t, ctx, `getComputedStyle(document.body.parentElement).backgroundColor + ' ' + getComputedStyle(document.querySelector('.act-amount')).color`); bg != "rgb(255, 255, 255) rgb(18, 24, 29)" {
 		t.Errorf("print is ink on white paper, not %s", bg)
 	}
@@ -243,4 +237,16 @@ func printed(t *testing.T, ctx context.Context) []byte {
 		t.Fatal(err)
 	}
 	return pdf
+}
+
+// printAs shows the page as a medium would have it.
+func printAs(t *testing.T, ctx context.Context, medium string) {
+	t.Helper()
+	set := func(ctx context.Context, target *chromedp.Target) (struct{}, error) {
+		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: medium})
+		return struct{}{}, err
+	}
+	if err := chromedp.Do(ctx, set); err != nil {
+		t.Fatal(err)
+	}
 }

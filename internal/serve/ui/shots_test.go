@@ -33,6 +33,12 @@ func TestShots(t *testing.T) {
 			}
 		}
 	}
+	// As printed, without the margins: an A6 card is 91 mm of 96 px an inch, an A4 page 182 mm.
+	printAs(t, ctx, "print")
+	shoot(t, ctx, srv.URL+"/card?card=a6", 344, 506, filepath.Join(dir, "card-print.png"))
+	for _, name := range []string{"today", "lot"} {
+		shoot(t, ctx, srv.URL+"/"+name+"?theme=slate", 688, 1000, filepath.Join(dir, name+"-print.png"))
+	}
 }
 
 // shoot takes the whole page: the window is made as tall as the page first, so
