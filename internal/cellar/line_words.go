@@ -1,4 +1,23 @@
 package cellar
 
-// reservedWords cannot be short names, since the typed line reads them otherwise.
-var reservedWords = map[string]bool{}
+// reservedWords cannot be short names of vessels, since the typed line reads
+// them otherwise; package line tests that none of its first words is missing.
+var reservedWords = func() map[string]bool {
+	words := map[string]bool{}
+	for _, w := range []string{"so2", "paper", "bubble", "bubbles", "control", "check", "added", "add", "racked", "rack", "topped", "top",
+		"stirred", "stir", "punched", "punch", "inoculated", "inoculate", "holds", "dip", "set", "held", "kept", "declared", "declare", "note",
+		"to", "into", "from", "with", "by", "in", "of", "and", "as", "at", "today", "yesterday", "read", "free", "total"} {
+		words[w] = true
+	}
+	for i := range Readables {
+		words[Readables[i].What] = true
+		for _, w := range Readables[i].Also {
+			words[w] = true
+		}
+	}
+	return words
+}()
+
+// Reserved says that a word means something else in the typed line, so that no
+// vessel can be called by it.
+func Reserved(word string) bool { return reservedWords[word] }

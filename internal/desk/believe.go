@@ -1,0 +1,121 @@
+package desk
+
+import (
+	"context"
+	"sort"
+	"sync"
+	"sync/atomic"
+
+	"elevage/internal/cellar"
+	"elevage/internal/track"
+	"elevage/internal/track/ageing"
+	"elevage/internal/track/gather"
+)
+
+// progress counts the beliefs of the round under way.
+type progress struct{ done, of atomic.Int64 }
+
+// Working tells how many beliefs of the round under way are done; of is 0 when nothing is.
+func (d *Desk) Working() (done, of int) {
+	return int(d.progress.done.Load()), int(d.progress.of.Load())
+}
+
+// believe computes what is not known yet of every parcel that lasts.
+func (d *Desk) believe(ctx context.Context, v *View) error {
+	for _, vessel := range v.State.Vessels {
+		if p := vessel.Holds; p != nil {
+			s := &Standing{Parcel: p, Lot: v.State.Lot(p.Lot), Vessel: vessel}
+			v.Standings = append(v.Standings, s)
+			v.byParcel[p.ID] = s
+		}
+	}
+	sort.SliceStable(v.Standings, func(i, j int) bool { return before(v.Standings[i].Vessel, v.Standings[j].Vessel) })
+
+	d.malo.turn()
+	d.so2.turn()
+	d.progress.done.Store(0)
+	d.progress.of.Store(int64(len(v.Standings)))
+	defer d.progress.of.Store(0)
+	work := make(chan *Standing)
+	var wg sync.WaitGroup
+	for range min(d.opts.Workers, max(1, len(v.Standings))) {
+		wg.Go(func() {
+			for s := range work {
+				d.stand(v, s)
+				d.progress.done.Add(1)
+			}
+		})
+	}
+	err := feed(ctx, work, v.Standings)
+	wg.Wait()
+	return err
+}
+
+func feed(ctx context.Context, work chan<- *Standing, standings []*Standing) error {
+	defer close(work)
+	for _, s := range standings {
+		select {
+		case work <- s:
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
+	return nil
+}
+
+// before is the order of a walk: by the place in it, then by place and name.
+func before(a, b *cellar.Vessel) bool {
+	if a.Walk != b.Walk {
+		return a.Walk < b.Walk
+	}
+	if a.Place != b.Place {
+		return a.Place < b.Place
+	}
+	return a.Slug < b.Slug
+}
+
+// stand computes the beliefs about one parcel. A belief that cannot be had is
+// told in words next to the parcel; it stops nothing else.
+func (d *Desk) stand(v *View, s *Standing) {
+	if in, sources, ok := gather.Malolactic(v.State, s.Parcel, v.Now); ok {
+		in.Options.Particles = d.opts.Particles
+		s.Sources = sources
+		b, err := remember(d.malo, in, func() (*track.Belief, error) {
+			b, err := track.Malo(in)
+			return &b, err
+		})
+		if err != nil {
+			s.MaloTrouble = err.Error()
+		} else {
+			s.Malo = b
+		}
+	}
+	if in, ok := gather.Sulfur(v.State, s.Parcel, v.Now); ok {
+		b, err := remember(d.so2, in, func() (*ageing.Belief, error) {
+			b, err := ageing.Believe(in)
+			return &b, err
+		})
+		if err != nil {
+			s.SO2Trouble = err.Error()
+		} else {
+			s.SO2 = b
+		}
+	}
+}
+
+// remember takes a belief from the shelf or computes it and puts it there.
+func remember[T any](s *shelf[T], input any, compute func() (T, error)) (T, error) {
+	k, err := keyOf(input)
+	if err != nil {
+		var none T
+		return none, err
+	}
+	if v, ok := s.get(k); ok {
+		return v, nil
+	}
+	v, err := compute()
+	if err == nil {
+		s.put(k, v)
+	}
+	return v, err
+}

@@ -1,0 +1,168 @@
+// Package desk keeps what lies on a winemaker's desk: the state of the cellar,
+// the belief about every parcel and what is due, all as of one moment. Pages,
+// the API and the command line read from the same desk, so that they show the
+// same figures.
+//
+//	d := desk.New(book, "home", desk.Options{})
+//	v, err := d.View(ctx, time.Now())
+//	v.Plan.Acts            // what is due, soon or waiting
+//	v.Of(parcel.ID).Malo   // the belief about a parcel
+//
+// Beliefs are functions of what was entered and of the day. They are kept until
+// either changes, and only those that changed are computed anew.
+package desk
+
+import (
+	"context"
+	"runtime"
+	"sync"
+	"time"
+
+	"elevage/internal/advise"
+	"elevage/internal/cellar"
+	"elevage/internal/track"
+	"elevage/internal/track/ageing"
+)
+
+// Entries is what a desk needs of a ledger.
+type Entries interface {
+	// All returns the entries of a cellar in the order in which they arrived,
+	// after the first n.
+	After(ctx context.Context, cellar string, n int) ([]cellar.Entry, error)
+}
+
+// Options shape a desk.
+type Options struct {
+	Workers   int // beliefs computed at a time; 0: one for each processor
+	Particles int // of the malolactic belief; 0: its default
+	Zone      *time.Location
+	Protocols *advise.Library // nil: the built-in ones
+	Prefs     advise.Prefs
+}
+
+// A Desk is safe for use by many at once.
+type Desk struct {
+	entries Entries
+	cellar  string
+	opts    Options
+
+	mu     sync.Mutex // held while the desk is brought up to date
+	book   []cellar.Entry
+	view   *View
+	folded int // entries that view.State rests on
+	malo   *shelf[*track.Belief]
+	so2    *shelf[*ageing.Belief]
+
+	progress progress
+}
+
+// New sets up a desk for one cellar of a ledger.
+func New(entries Entries, cellarKey string, opts Options) *Desk {
+	if opts.Workers == 0 {
+		opts.Workers = runtime.GOMAXPROCS(0)
+	}
+	if opts.Zone == nil {
+		opts.Zone = time.UTC
+	}
+	return &Desk{entries: entries, cellar: cellarKey, opts: opts, malo: newShelf[*track.Belief](), so2: newShelf[*ageing.Belief]()}
+}
+
+// A Standing is one parcel that lies in the cellar now, with what is believed of it.
+type Standing struct {
+	Parcel *cellar.Parcel
+	Lot    *cellar.Lot
+	Vessel *cellar.Vessel
+
+	// Malo is the belief about malolactic conversion, nil where none is wanted
+	// or none has begun. MaloTrouble says why there is none although it was asked for.
+	Malo        *track.Belief
+	MaloTrouble string
+	// Sources are the entries behind Malo's readings: its Line n is Sources[n-1].
+	Sources []cellar.ID
+
+	// SO2 is the belief about sulfur dioxide, nil where none was added or measured.
+	SO2        *ageing.Belief
+	SO2Trouble string
+}
+
+// A View is everything as of one moment. It is not to be changed.
+type View struct {
+	Now       time.Time
+	State     *cellar.State
+	Standings []*Standing // in the order of a walk through the cellar
+	Plan      advise.Today
+
+	byParcel map[cellar.ParcelID]*Standing
+}
+
+// Of is the standing of a parcel, nil if it no longer lasts.
+func (v *View) Of(id cellar.ParcelID) *Standing { return v.byParcel[id] }
+
+// OfLot are the standings of a lot.
+func (v *View) OfLot(lot *cellar.Lot) []*Standing {
+	var out []*Standing
+	for _, s := range v.Standings {
+		if s.Lot == lot {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// View brings the desk up to date and returns what lies on it. It waits for
+// beliefs that have to be computed; Working tells how far that has come.
+func (d *Desk) View(ctx context.Context, now time.Time) (*View, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	fresh, err := d.entries.After(ctx, d.cellar, len(d.book))
+	if err != nil {
+		return nil, err
+	}
+	d.book = append(d.book, fresh...)
+	now = now.In(d.opts.Zone).Truncate(time.Minute)
+	if d.view != nil && len(fresh) == 0 && d.view.Now.Equal(now) {
+		return d.view, nil
+	}
+	v := &View{Now: now, byParcel: map[cellar.ParcelID]*Standing{}}
+	if d.view != nil && len(fresh) == 0 && sameDay(d.view.Now, now) {
+		v.State = d.view.State
+	} else {
+		v.State = cellar.Fold(d.book, cellar.Options{Now: now})
+	}
+	if err := d.believe(ctx, v); err != nil {
+		return nil, err
+	}
+	if err := d.plan(v); err != nil {
+		return nil, err
+	}
+	d.view = v
+	return v, nil
+}
+
+// plan works out what is due. The plan that was shown last is handed on, so that
+// a date moves only when something was learned.
+func (d *Desk) plan(v *View) (err error) {
+	in := advise.Input{State: v.State, Now: v.Now, Protocols: d.opts.Protocols, Prefs: d.opts.Prefs,
+		Beliefs: map[cellar.ParcelID]*track.Belief{}, Ageing: map[cellar.ParcelID]*ageing.Belief{}}
+	for _, s := range v.Standings {
+		if s.Malo != nil {
+			in.Beliefs[s.Parcel.ID] = s.Malo
+		}
+		if s.SO2 != nil {
+			in.Ageing[s.Parcel.ID] = s.SO2
+		}
+	}
+	if d.view != nil {
+		in.Previous = &d.view.Plan
+	}
+	v.Plan, err = advise.Plan(in)
+	return err
+}
+
+// sameDay says whether nothing that depends on the clock can have changed but
+// the age of figures: entries of the future are found by the day.
+func sameDay(a, b time.Time) bool {
+	ay, am, ad := a.Date()
+	by, bm, bd := b.Date()
+	return ay == by && am == bm && ad == bd
+}

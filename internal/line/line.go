@@ -1,0 +1,262 @@
+// Package line reads the one line that logs anything: "ph 3.47 b2",
+// "racked 20 L c1 to b3", "bubble 9 min c4", "+12 g kmbs c1".
+//
+//	u, err := line.Read("yesterday ph 3,47 b2", state, now)
+//	u.Says    // "b2, Merlot: pH 3.47, on 24 Nov": shown before it is kept
+//	u.Drafts  // what will be written
+//
+// The words are those of the cellar; Grammar lists them. What is not understood
+// is an error of kind fault.Invalid whose field names the word, what was
+// expected there, and a likely intention.
+package line
+
+import (
+	"fmt"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"elevage/internal/cellar"
+	"elevage/internal/fault"
+)
+
+// Understood is what a line was taken to mean.
+type Understood struct {
+	Drafts []cellar.Draft
+	Says   []string // one sentence a draft
+}
+
+// MaxLine is the longest line that is read, in bytes.
+const MaxLine = 400
+
+// Read takes a line apart. It may hold several sentences, parted by semicolons.
+// State tells what the vessels are; now is the moment of typing, in the
+// cellar's own zone.
+func Read(text string, state *cellar.State, now time.Time) (Understood, error) {
+	if len(text) > MaxLine || !utf8.ValidString(text) {
+		return Understood{}, fault.BadFields("read line", fault.Field{Name: "line", Given: fmt.Sprintf("%d bytes", len(text)), Allowed: fmt.Sprintf("up to %d bytes of text", MaxLine)})
+	}
+	var u Understood
+	for sentence := range strings.SplitSeq(text, ";") {
+		if strings.TrimSpace(sentence) == "" {
+			continue
+		}
+		drafts, err := readSentence(sentence, state, now)
+		if err != nil {
+			return Understood{}, err
+		}
+		for _, d := range drafts {
+			if err := d.Check(); err != nil {
+				return Understood{}, err
+			}
+			u.Drafts = append(u.Drafts, d)
+			u.Says = append(u.Says, sentenceOf(d, state, now))
+		}
+	}
+	if len(u.Drafts) == 0 {
+		return Understood{}, fault.BadFields("read line", fault.Field{Name: "line", Allowed: "a sentence such as: ph 3.47 b2"})
+	}
+	return u, nil
+}
+
+// sentenceOf says a draft back, with the wine that it is about.
+func sentenceOf(d cellar.Draft, state *cellar.State, now time.Time) string {
+	r := &cellar.Record{Body: d.Body}
+	s := cellar.Sentence(r)
+	if vessel, rest, ok := strings.Cut(s, ": "); ok {
+		if p := state.In(vessel); p != nil {
+			if lot := state.Lot(p.Lot); lot != nil {
+				s = vessel + " (" + lot.Title() + "): " + rest
+			}
+		}
+	}
+	if d.Happened.Precision == cellar.Day {
+		return s + ", on " + d.Happened.Time.Format("2 Jan 2006")
+	}
+	if d.Happened.Time.Format(time.DateOnly) != now.Format(time.DateOnly) {
+		return s + ", on " + d.Happened.Time.Format("2 Jan 2006 at 15:04")
+	}
+	return s + ", at " + d.Happened.Time.Format("15:04")
+}
+
+// A sentence is one statement being taken apart, word by word.
+type sentence struct {
+	state *cellar.State
+	now   time.Time
+	words []string // as typed
+	at    int      // the next word
+	when  cellar.Moment
+}
+
+// wrong is an error about a word.
+func wrong(word, allowed, hint string) error {
+	return fault.BadFields("read line", fault.Field{Name: "line", Given: word, Allowed: allowed, Hint: hint})
+}
+
+func readSentence(text string, state *cellar.State, now time.Time) ([]cellar.Draft, error) {
+	s := &sentence{state: state, now: now, words: strings.Fields(text), when: cellar.At(now)}
+	if err := s.readWhen(); err != nil {
+		return nil, err
+	}
+	first := s.peek()
+	if first == "" {
+		return nil, wrong("", "what happened, after the day: ph 3.47 b2", "")
+	}
+	bodies, err := s.statement(first)
+	if err != nil {
+		return nil, err
+	}
+	if rest := s.peek(); rest != "" {
+		return nil, wrong(rest, "the end of the sentence, or a semicolon before the next", s.likelyVessel(rest))
+	}
+	drafts := make([]cellar.Draft, len(bodies))
+	for i, b := range bodies {
+		drafts[i] = cellar.Draft{Happened: s.when, Body: b}
+	}
+	return drafts, nil
+}
+
+// statement reads from the first word, which says what happened.
+func (s *sentence) statement(first string) ([]cellar.Body, error) {
+	for i := range Grammar {
+		g := &Grammar[i]
+		if g.read == nil {
+			continue
+		}
+		for _, w := range g.Words {
+			if first == w || g.prefix && strings.HasPrefix(first, w) {
+				if g.prefix {
+					s.splitPrefix(w)
+				}
+				s.at++
+				return g.read(s, w)
+			}
+		}
+	}
+	if _, ok := cellar.LookupReadable(first); ok {
+		return s.reading()
+	}
+	return nil, wrong(s.words[s.at], "a word that says what happened: "+firstWords(), nearest(first, allFirstWords()))
+}
+
+// splitPrefix parts "+12" into "+" and "12".
+func (s *sentence) splitPrefix(prefix string) {
+	word := s.words[s.at]
+	if len(word) == len(prefix) {
+		return
+	}
+	rest := append([]string{prefix, word[len(prefix):]}, s.words[s.at+1:]...)
+	s.words = append(s.words[:s.at:s.at], rest...)
+}
+
+// peek is the next word in lower case, "" at the end.
+func (s *sentence) peek() string {
+	if s.at >= len(s.words) {
+		return ""
+	}
+	return strings.ToLower(s.words[s.at])
+}
+
+// take skips the next word if it is one of these.
+func (s *sentence) take(words ...string) (string, bool) {
+	next := s.peek()
+	for _, w := range words {
+		if next == w {
+			s.at++
+			return w, true
+		}
+	}
+	return "", false
+}
+
+// rest are the words that are left, as typed.
+func (s *sentence) rest() string {
+	r := strings.Join(s.words[s.at:], " ")
+	s.at = len(s.words)
+	return r
+}
+
+// isVessel says whether a word names a vessel.
+func (s *sentence) isVessel(word string) bool { return word != "" && s.state.Vessel(word) != nil }
+
+// vessel reads a vessel's name.
+func (s *sentence) vessel(role string) (string, error) {
+	word := strings.TrimSuffix(s.peek(), ",")
+	v := s.state.Vessel(word)
+	if v == nil {
+		given := word
+		if s.at < len(s.words) {
+			given = s.words[s.at]
+		}
+		return "", wrong(given, role+": a vessel's name, such as "+s.someVessel(), s.likelyVessel(word))
+	}
+	s.at++
+	return v.Slug, nil
+}
+
+// vessels reads one vessel or more: "b2", "b2 c3", "b2 and c3", "b2, c3".
+func (s *sentence) vessels(role string) ([]string, error) {
+	first, err := s.vessel(role)
+	if err != nil {
+		return nil, err
+	}
+	out := []string{first}
+	for {
+		s.take("and", ",", "&")
+		word := strings.TrimSuffix(s.peek(), ",")
+		if !s.isVessel(word) {
+			return out, nil
+		}
+		out = append(out, s.state.Vessel(word).Slug)
+		s.at++
+	}
+}
+
+func (s *sentence) someVessel() string {
+	for _, v := range s.state.Vessels {
+		if !v.Gone && !v.Bottles {
+			return v.Slug
+		}
+	}
+	return "b2, once a vessel is named"
+}
+
+func (s *sentence) likelyVessel(word string) string {
+	var names []string
+	for _, v := range s.state.Vessels {
+		names = append(names, v.Slug)
+	}
+	return nearest(word, names)
+}
+
+// measure reads a figure with its unit in the next words: "3.47", "66F", "9 min",
+// "1 1/2 gal", "30 mg/L". A bare number takes the unit given.
+func (s *sentence) measure(what, unit string) (*cellar.Measure, error) {
+	const longest = 3
+	var last error
+	for n := min(longest, len(s.words)-s.at); n > 0; n-- {
+		words := s.words[s.at : s.at+n]
+		if n > 1 && s.isVessel(strings.ToLower(words[n-1])) {
+			continue // "ph 3.47 c1": c1 is a vessel, not a unit
+		}
+		m, err := cellar.ParseMeasure(strings.Join(words, " "), unit)
+		if err == nil {
+			s.at += n
+			return m, nil
+		}
+		last = err
+	}
+	given := ""
+	if s.at < len(s.words) {
+		given = s.words[s.at]
+	}
+	hint := ""
+	if last != nil && given != "" {
+		hint = last.Error()
+	}
+	allowed := what + ": a number"
+	if unit != "" && unit != "pH" {
+		allowed += ", with its unit if it is not " + unit
+	}
+	return nil, wrong(given, allowed, hint)
+}

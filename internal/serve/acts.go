@@ -1,0 +1,180 @@
+package serve
+
+import (
+	"strings"
+	"time"
+
+	"elevage/internal/advise"
+	"elevage/internal/cellar"
+	"elevage/internal/desk"
+	"elevage/internal/serve/ui"
+)
+
+// planView lays out the plan as a walk through the cellar.
+func (s *Server) planView(v *desk.View) todayView {
+	t := todayView{
+		Walk:    s.walk(v, v.Plan.With(advise.Due)),
+		Soon:    s.walk(v, v.Plan.With(advise.Soon)),
+		Waiting: s.walk(v, v.Plan.With(advise.Waiting)),
+	}
+	for _, b := range v.Plan.Batches {
+		t.Batches = append(t.Batches, ui.Notice{Kind: ui.Told, Head: b.Title + ".", Text: b.Says})
+	}
+	if len(t.Walk) == 0 {
+		t.Nothing = "Nothing is due tonight."
+	}
+	if c := v.Plan.ComeBack; c != nil {
+		t.Back = &ui.ComeBack{When: ui.Weekday(v.At(c.Time), v.Now), Why: v.Plan.For}
+	}
+	return t
+}
+
+// walk groups acts by place in the order in which they come.
+func (s *Server) walk(v *desk.View, acts []advise.Act) []ui.Stop {
+	var stops []ui.Stop
+	for i := range acts {
+		place := acts[i].Place
+		if place == "" {
+			place = "Anywhere"
+		}
+		if n := len(stops); n == 0 || stops[n-1].Place != place {
+			stops = append(stops, ui.Stop{Place: place})
+		}
+		last := &stops[len(stops)-1]
+		last.Acts = append(last.Acts, s.actOf(v, &acts[i]))
+	}
+	return stops
+}
+
+var urgencies = map[advise.Standing]ui.Urgency{advise.Due: ui.Due, advise.Soon: ui.Soon, advise.Waiting: ui.Waiting, advise.Later: ui.Soon}
+
+func (s *Server) actOf(v *desk.View, a *advise.Act) ui.Act {
+	u := ui.Act{ID: a.ID, Vessel: a.Vessel, Verb: a.Do, Amount: a.Amount, Unit: a.Unit, Why: a.Why, By: windowOf(v, a),
+		LateWhy: a.Late, Urgency: urgencies[a.Standing], Tick: &ui.Link{Text: "Done", URL: "/tick/" + a.ID}}
+	if a.Overdue > 0 {
+		u.Urgency = ui.Late
+	}
+	if a.Instrument != "" && u.Vessel == "" {
+		u.Vessel = a.Instrument
+	}
+	if a.Lot != "" {
+		u.Lot = ui.Link{Text: a.LotName, URL: lotURL(a.Lot)}
+	}
+	if a.Tool != "" {
+		u.Of = a.Tool
+	}
+	for _, c := range a.Cautions {
+		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Caution, Text: cautionText(c)})
+	}
+	for _, o := range a.Order {
+		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Told, Head: "First:", Text: o})
+	}
+	for _, w := range a.WaitingOn {
+		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Unsure, Head: "Waiting on", Text: w})
+	}
+	if m := a.Moved; m != nil {
+		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Told, Head: "Moved", Text: "from " + ui.Day(v.At(m.From.Time), v.Now) + " to " + ui.Day(v.At(m.To.Time), v.Now) + ": " + m.Because})
+	}
+	u.Working, u.WorkingName = actWorking(a), "How much, and why"
+	return u
+}
+
+func cautionText(c advise.Caution) string {
+	t := c.Text
+	if c.Ref != "" {
+		t += " (" + c.Ref + ")"
+	} else if c.Mark != "" {
+		t += " (" + string(c.Mark) + ")"
+	}
+	return t
+}
+
+// windowOf is "today", "by 14 Nov", "around 12 Nov, 6–24 Nov".
+func windowOf(v *desk.View, a *advise.Act) string {
+	day := func(d *advise.Day) string { return ui.Day(v.At(d.Time), v.Now) }
+	today := func(d *advise.Day) bool { return d != nil && d.Format(time.DateOnly) == v.Now.Format(time.DateOnly) }
+	var parts []string
+	if a.About != nil {
+		parts = append(parts, "around "+day(a.About))
+	}
+	switch {
+	case a.From != nil && a.To != nil && a.From.Equal(a.To.Time):
+		if today(a.From) {
+			parts = append(parts, "today")
+		} else {
+			parts = append(parts, "on "+day(a.From))
+		}
+	case a.From != nil && a.To != nil && a.From.After(v.Now):
+		parts = append(parts, ui.Days(v.At(a.From.Time), v.At(a.To.Time), v.Now))
+	case a.To != nil && today(a.To):
+		parts = append(parts, "today")
+	case a.To != nil:
+		parts = append(parts, "by "+day(a.To))
+	case a.From != nil && a.From.After(v.Now):
+		parts = append(parts, "from "+day(a.From))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// actWorking opens the figures that an act rests on and how its amount came about.
+func actWorking(a *advise.Act) *ui.Working {
+	w := &ui.Working{}
+	for _, f := range a.Figures {
+		w.Inputs = append(w.Inputs, ui.Figure{Name: f.Label, Text: f.Shown, Source: f.From})
+	}
+	if a.Working != nil {
+		w.Formula = "by the calculator “" + a.Working.Result.Title + "”"
+		w.Steps = workingOf(a.Working.Result).Steps
+	}
+	mark := string(a.Source.Mark)
+	if a.Proposal {
+		mark = "this tool's own proposal, not a rule of the trade"
+	}
+	source := a.Source.Text
+	if source == "" {
+		source = mark
+	} else if mark != "" {
+		source += " (" + mark + ")"
+	}
+	w.Sources = []string{source}
+	return w
+}
+
+// actsFor are the acts at one parcel's vessel.
+func (s *Server) actsFor(v *desk.View, st *desk.Standing) []ui.Act {
+	var out []ui.Act
+	for i := range v.Plan.Acts {
+		a := &v.Plan.Acts[i]
+		if a.Parcel == st.Parcel.ID && a.Standing != advise.Later {
+			out = append(out, s.actOf(v, a))
+		}
+	}
+	return out
+}
+
+// nextOf is the first thing that comes next for a lot.
+func (s *Server) nextOf(v *desk.View, lot *cellar.Lot) string {
+	for i := range v.Plan.Acts {
+		a := &v.Plan.Acts[i]
+		if a.Lot != lot.Slug {
+			continue
+		}
+		text := a.Do
+		if a.Amount != "" {
+			text += " " + a.Amount + " " + a.Unit
+		}
+		if when := windowOf(v, a); when != "" {
+			text += ", " + when
+		}
+		return text
+	}
+	for _, q := range v.Plan.Quiet {
+		if q.Lot == lot.Slug {
+			if q.Until == nil {
+				return "nothing"
+			}
+			return "nothing until " + ui.Day(v.At(q.Until.Time), v.Now)
+		}
+	}
+	return ""
+}

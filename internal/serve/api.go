@@ -1,0 +1,345 @@
+package serve
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"path"
+	"reflect"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/adapters/humago"
+
+	"elevage/internal/advise"
+	"elevage/internal/bench"
+	"elevage/internal/cellar"
+	"elevage/internal/desk"
+	"elevage/internal/fault"
+	"elevage/internal/ledger"
+	"elevage/internal/track"
+	"elevage/internal/track/ageing"
+)
+
+// apiVersion is the version of the programs' interface, in every path.
+const apiVersion = "1"
+
+// api serves the same figures to programs. Its description, from these
+// declarations, is at /api/v1/openapi.json and in docs/openapi.json.
+func (s *Server) api() huma.API {
+	config := huma.DefaultConfig("Élevage", apiVersion)
+	config.OpenAPIPath, config.DocsPath, config.SchemasPath = "/api/v1/openapi", "", "/api/v1/schemas" // the library's docs page would fetch from a network
+	config.CreateHooks = nil                                                                           // no $schema links in answers: they would name this machine
+	config.Components.Schemas = huma.NewMapRegistry("#/components/schemas/", schemaName)
+	config.Info.Description = "The figures of one cellar, as its pages show them. Concentrations carry their unit in their name."
+	a := humago.New(s.mux, config)
+	get := func(path, id, summary string) huma.Operation {
+		return huma.Operation{OperationID: id, Method: http.MethodGet, Path: "/api/v1" + path, Summary: summary}
+	}
+	huma.Register(a, get("/today", "today", "What is due, with amounts and reasons"), s.apiToday)
+	huma.Register(a, get("/lots", "lots", "Every lot"), s.apiLots)
+	huma.Register(a, get("/parcels", "parcels", "What is in each vessel now"), s.apiParcels)
+	huma.Register(a, get("/beliefs", "beliefs", "What is believed of each parcel"), s.apiBeliefs)
+	huma.Register(a, get("/entries", "entries", "The ledger, in the order in which entries arrived"), s.apiEntries)
+	huma.Register(a, get("/findings", "findings", "What does not add up"), s.apiFindings)
+	huma.Register(a, get("/bench", "calculators", "The calculators and their inputs"), s.apiCalculators)
+	huma.Register(a, huma.Operation{OperationID: "calculate", Method: http.MethodPost, Path: "/api/v1/bench/{name}", Summary: "Run a calculator",
+		Errors: []int{http.StatusNotFound, http.StatusUnprocessableEntity}}, s.apiCalculate)
+	huma.Register(a, huma.Operation{OperationID: "append", Method: http.MethodPost, Path: "/api/v1/entries", Summary: "Append entries; the same entry twice is one",
+		Errors: []int{http.StatusUnprocessableEntity}}, s.apiAppend)
+	huma.Register(a, huma.Operation{OperationID: "log", Method: http.MethodPost, Path: "/api/v1/log", Summary: "Log one typed line",
+		Errors: []int{http.StatusUnprocessableEntity}}, s.apiLog)
+	return a
+}
+
+// schemaName tells apart types of the same name in two packages: a plan's figure
+// and a calculator's.
+func schemaName(t reflect.Type, hint string) string {
+	name := huma.DefaultSchemaNamer(t, hint)
+	for t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
+	pkg := path.Base(t.PkgPath())
+	if pkg == "." || pkg == "serve" || pkg == "v2" {
+		return name
+	}
+	return capital(pkg) + name
+}
+
+// apiError gives an error its status and names the fields it is about.
+func (s *Server) apiError(ctx context.Context, err error) error {
+	if fault.KindOf(err) == fault.Internal {
+		s.Log.ErrorContext(ctx, "api request failed", "error", err)
+	}
+	details := make([]error, 0, len(fault.FieldsOf(err)))
+	for _, f := range fault.FieldsOf(err) {
+		details = append(details, &huma.ErrorDetail{Location: f.Name, Message: f.String(), Value: f.Given})
+	}
+	return huma.NewError(StatusOf(err), fault.Message(err), details...)
+}
+
+type body[T any] struct{ Body T }
+
+func (s *Server) apiToday(ctx context.Context, _ *struct{}) (*body[advise.Today], error) {
+	v, err := s.view(ctx)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	return &body[advise.Today]{v.Plan}, nil
+}
+
+// LotJSON is a lot for programs.
+type LotJSON struct {
+	Lot        string   `json:"lot" doc:"short name"`
+	Name       string   `json:"name"`
+	Colour     string   `json:"colour,omitempty"`
+	Vintage    int      `json:"vintage,omitempty"`
+	Variety    string   `json:"variety,omitempty"`
+	Malolactic string   `json:"malolactic,omitempty" doc:"wanted, kept-from, or not decided"`
+	VolumeL    float64  `json:"volume_l"`
+	VolumePM   float64  `json:"volume_l_pm" doc:"one standard deviation"`
+	Vessels    []string `json:"vessels"`
+}
+
+func (s *Server) apiLots(ctx context.Context, _ *struct{}) (*body[[]LotJSON], error) {
+	v, err := s.view(ctx)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	out := []LotJSON{}
+	for _, l := range v.State.Lots {
+		volume, spread := l.Volume()
+		j := LotJSON{Lot: l.Slug, Name: l.Title(), Colour: l.Colour, Vintage: l.Vintage, Variety: l.Variety, Malolactic: l.Malolactic,
+			VolumeL: volume.Litres(), VolumePM: spread.Litres(), Vessels: []string{}}
+		for _, p := range l.Holds() {
+			j.Vessels = append(j.Vessels, p.Vessel)
+		}
+		out = append(out, j)
+	}
+	return &body[[]LotJSON]{out}, nil
+}
+
+// ParcelJSON is one lot in one vessel for programs.
+type ParcelJSON struct {
+	Parcel   string    `json:"parcel"`
+	Lot      string    `json:"lot"`
+	Vessel   string    `json:"vessel"`
+	Place    string    `json:"place,omitempty"`
+	Form     string    `json:"form" doc:"fruit, must, wine or bottle"`
+	Began    time.Time `json:"began"`
+	VolumeL  float64   `json:"volume_l"`
+	VolumePM float64   `json:"volume_l_pm" doc:"one standard deviation"`
+	Bottles  int       `json:"bottles,omitempty"`
+}
+
+func (s *Server) apiParcels(ctx context.Context, _ *struct{}) (*body[[]ParcelJSON], error) {
+	v, err := s.view(ctx)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	out := []ParcelJSON{}
+	for _, st := range v.Standings {
+		p := st.Parcel
+		out = append(out, ParcelJSON{Parcel: string(p.ID), Lot: p.Lot, Vessel: p.Vessel, Place: st.Vessel.Place, Form: p.Form, Began: p.Began,
+			VolumeL: p.Volume.Litres(), VolumePM: p.Spread.Litres(), Bottles: p.Count})
+	}
+	return &body[[]ParcelJSON]{out}, nil
+}
+
+// BeliefJSON is what is believed of one parcel.
+type BeliefJSON struct {
+	Parcel     string         `json:"parcel"`
+	Lot        string         `json:"lot"`
+	Vessel     string         `json:"vessel"`
+	Malolactic *track.Belief  `json:"malolactic,omitempty"`
+	SO2        *ageing.Belief `json:"so2,omitempty"`
+	Trouble    []string       `json:"trouble,omitempty" doc:"why a belief that was asked for is missing"`
+}
+
+func (s *Server) apiBeliefs(ctx context.Context, in *struct {
+	Vessel string `query:"vessel" doc:"only the parcel in this vessel"`
+	Lot    string `query:"lot" doc:"only parcels of this lot"`
+}) (*body[[]BeliefJSON], error) {
+	v, err := s.view(ctx)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	var wanted []*desk.Standing
+	for _, st := range v.Standings {
+		if (in.Vessel == "" || st.Vessel.Slug == in.Vessel) && (in.Lot == "" || st.Lot.Slug == in.Lot) {
+			wanted = append(wanted, st)
+		}
+	}
+	return &body[[]BeliefJSON]{BeliefsOf(wanted)}, nil
+}
+
+// BeliefsOf are the beliefs about parcels, for programs; parcels about which
+// nothing is believed are left out.
+func BeliefsOf(standings []*desk.Standing) []BeliefJSON {
+	out := []BeliefJSON{}
+	for _, st := range standings {
+		if st.Malo == nil && st.SO2 == nil && st.MaloTrouble == "" && st.SO2Trouble == "" {
+			continue
+		}
+		b := BeliefJSON{Parcel: string(st.Parcel.ID), Lot: st.Lot.Slug, Vessel: st.Vessel.Slug, Malolactic: st.Malo, SO2: st.SO2}
+		for _, t := range []string{st.MaloTrouble, st.SO2Trouble} {
+			if t != "" {
+				b.Trouble = append(b.Trouble, t)
+			}
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// EntriesJSON is a stretch of the ledger.
+type EntriesJSON struct {
+	Entries []json.RawMessage `json:"entries"`
+	Next    int               `json:"next" doc:"give it as after to read on"`
+	More    bool              `json:"more"`
+}
+
+func (s *Server) apiEntries(ctx context.Context, in *struct {
+	After int `query:"after" minimum:"0" doc:"how many to leave out"`
+	Limit int `query:"limit" minimum:"1" maximum:"10000" default:"1000"`
+}) (*body[EntriesJSON], error) {
+	entries, err := s.entries(ctx, in.After)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	out := EntriesJSON{Entries: []json.RawMessage{}, Next: in.After}
+	for i := range entries {
+		if i == in.Limit {
+			out.More = true
+			break
+		}
+		out.Entries = append(out.Entries, entries[i].AppendLine(nil))
+		out.Next++
+	}
+	return &body[EntriesJSON]{out}, nil
+}
+
+// FindingJSON is something that does not add up.
+type FindingJSON struct {
+	Code    string   `json:"code"`
+	Says    string   `json:"says"`
+	Lot     string   `json:"lot,omitempty"`
+	Vessel  string   `json:"vessel,omitempty"`
+	Entries []string `json:"entries"`
+	Note    bool     `json:"note" doc:"it only informs"`
+}
+
+func (s *Server) apiFindings(ctx context.Context, _ *struct{}) (*body[[]FindingJSON], error) {
+	v, err := s.view(ctx)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	out := []FindingJSON{}
+	for _, f := range v.State.Findings {
+		j := FindingJSON{Code: string(f.Code), Says: f.Says, Lot: f.Lot, Vessel: f.Vessel, Note: f.Note, Entries: []string{}}
+		for _, id := range f.Entries {
+			j.Entries = append(j.Entries, string(id))
+		}
+		out = append(out, j)
+	}
+	return &body[[]FindingJSON]{out}, nil
+}
+
+func (s *Server) apiCalculators(context.Context, *struct{}) (*body[[]*bench.Calculator], error) {
+	return &body[[]*bench.Calculator]{bench.All()}, nil
+}
+
+func (s *Server) apiCalculate(ctx context.Context, in *struct {
+	Name string         `path:"name"`
+	Body map[string]any `doc:"inputs by key; KEY_pm for a ±"`
+}) (*body[json.RawMessage], error) {
+	c, err := bench.Find(in.Name)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	r, err := c.Run(bench.Given(in.Body))
+	var stop *bench.StopError
+	if errors.As(err, &stop) {
+		details := make([]error, len(stop.Stops))
+		for i, n := range stop.Stops {
+			details[i] = &huma.ErrorDetail{Location: "overrule", Message: n.String()}
+		}
+		return nil, huma.NewError(http.StatusUnprocessableEntity, stop.Overrule, details...)
+	}
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	raw, err := json.Marshal(r)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	return &body[json.RawMessage]{raw}, nil
+}
+
+// AppendedJSON says what became of each entry.
+type AppendedJSON struct {
+	New         int `json:"new"`
+	Known       int `json:"known"`
+	Conflicting int `json:"conflicting"`
+}
+
+func (s *Server) apiAppend(ctx context.Context, in *struct {
+	Body struct {
+		Entries []json.RawMessage `json:"entries" maxItems:"5000" doc:"as GET gives them"`
+	}
+}) (*body[AppendedJSON], error) {
+	entries := make([]cellar.Entry, len(in.Body.Entries))
+	for i, raw := range in.Body.Entries {
+		e, err := cellar.ParseLine(raw)
+		if err != nil {
+			return nil, s.apiError(ctx, err)
+		}
+		e.Cellar = s.Cellar
+		entries[i] = e
+	}
+	out, err := s.append(ctx, entries)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	return &body[AppendedJSON]{out}, nil
+}
+
+// LoggedJSON is what a typed line was taken to mean.
+type LoggedJSON struct {
+	Says []string `json:"says"`
+}
+
+func (s *Server) apiLog(ctx context.Context, in *struct {
+	Body struct {
+		Line      string `json:"line" maxLength:"400" example:"ph 3.47 b2"`
+		Overruled string `json:"overruled,omitempty" doc:"the words with which a stop is overruled; they are kept"`
+	}
+}) (*body[LoggedJSON], error) {
+	u, err := s.Keep(ctx, in.Body.Line, in.Body.Overruled)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	return &body[LoggedJSON]{LoggedJSON{u.Says}}, nil
+}
+
+// entries is the ledger after the first n entries.
+func (s *Server) entries(ctx context.Context, n int) ([]cellar.Entry, error) {
+	return s.Ledger.After(ctx, s.Cellar, n)
+}
+
+func (s *Server) append(ctx context.Context, entries []cellar.Entry) (AppendedJSON, error) {
+	outcomes, err := s.Ledger.Append(ctx, entries)
+	var out AppendedJSON
+	for _, o := range outcomes {
+		switch o {
+		case ledger.New:
+			out.New++
+		case ledger.Known:
+			out.Known++
+		case ledger.Conflicting:
+			out.Conflicting++
+		}
+	}
+	return out, err
+}

@@ -1,0 +1,96 @@
+package serve
+
+import (
+	"net/http"
+	"time"
+
+	"elevage/internal/cellar"
+	"elevage/internal/desk"
+	"elevage/internal/serve/ui"
+)
+
+// ledgerPage is everything that was ever written, newest first.
+func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.view(r.Context())
+	if err != nil {
+		return err
+	}
+	records := v.State.Records
+	lines := make([]ui.LedgerLine, 0, len(records))
+	for i := len(records) - 1; i >= 0; i-- {
+		lines = append(lines, s.ledgerLine(v, records[i]))
+	}
+	p := s.page(r, "Ledger", ui.Cellar, lines)
+	p.Lead = plural(len(lines), "entry")
+	if len(lines) != 1 {
+		p.Lead = plural(len(lines), "entrie")
+	}
+	p.Up = &ui.Link{Text: "Cellar", URL: "/cellar"}
+	return s.kit.Render(w, http.StatusOK, "ledger", p)
+}
+
+// ledgerOf are the entries about a lot, newest first: what was done to its
+// parcels and their forebears, and what describes it.
+func (s *Server) ledgerOf(v *desk.View, lot *cellar.Lot) []ui.LedgerLine {
+	mine := map[cellar.ID]bool{}
+	for _, r := range lot.Records {
+		mine[r.Entry.ID] = true
+	}
+	for _, p := range lot.Parcels {
+		for _, h := range v.State.History(p.ID) {
+			mine[h.Entry.ID] = true
+		}
+		for _, r := range p.Events {
+			mine[r.Entry.ID] = true
+		}
+	}
+	var out []ui.LedgerLine
+	for i := len(v.State.Records) - 1; i >= 0; i-- {
+		r := v.State.Records[i]
+		if mine[r.Entry.ID] || touches(r, lot) {
+			out = append(out, s.ledgerLine(v, r))
+		}
+	}
+	return out
+}
+
+// touches finds struck entries too, which are in no parcel's history.
+func touches(r *cellar.Record, lot *cellar.Lot) bool {
+	for _, id := range r.Parcels {
+		for _, p := range lot.Parcels {
+			if p.ID == id {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (s *Server) ledgerLine(v *desk.View, r *cellar.Record) ui.LedgerLine {
+	e := r.Entry
+	at := e.Happened.Time.In(s.Zone)
+	l := ui.LedgerLine{ID: string(e.ID), Date: ui.Day(at, v.Now), Kind: string(e.Kind), Text: cellar.Sentence(r), By: e.By}
+	if e.Happened.Precision != cellar.Day {
+		l.Time = at.Format("15:04")
+	}
+	if late := e.Written.Sub(r.At); late > 36*time.Hour {
+		l.Late = "written " + ui.Age(r.At, e.Written) + " later"
+	}
+	if e.Overruled != "" {
+		l.Notices = append(l.Notices, ui.Notice{Kind: ui.Stopped, Head: "Overruled:", Text: "“" + e.Overruled + "”"})
+	}
+	for _, f := range v.State.FindingsAbout(e.ID) {
+		n := findingNotice(f)
+		n.Link = nil
+		l.Notices = append(l.Notices, n)
+	}
+	if len(r.Struck) > 0 {
+		if strike := v.State.Record(r.Struck[len(r.Struck)-1]); strike != nil {
+			b, _ := strike.Body.(cellar.Strike)
+			l.Strike = &ui.Strike{When: ui.Day(strike.At.In(s.Zone), v.Now), By: strike.Entry.By, Why: b.Reason}
+		}
+		return l
+	}
+	l.Undo = &ui.Link{Text: "strike", URL: "/strike/" + string(e.ID)}
+	return l
+}

@@ -1,0 +1,298 @@
+package serve
+
+import (
+	"fmt"
+	"math"
+	"net/url"
+	"time"
+
+	"elevage/internal/cellar"
+	"elevage/internal/chart"
+	"elevage/internal/desk"
+	"elevage/internal/serve/ui"
+	"elevage/internal/track"
+	"elevage/internal/track/gather"
+)
+
+// parcelView is one lot in one vessel.
+type parcelView struct {
+	Anchor   string
+	Vessel   string
+	Holds    string
+	Figures  []ui.Figure
+	Believed *believed
+	SO2      *ui.Drawing
+	SO2Says  []string
+	Notices  []ui.Notice
+	Acts     []ui.Act
+	Bench    string
+	Log      []ui.Link
+}
+
+// believed is what is thought of a parcel's conversion.
+type believed struct {
+	Call     string
+	Reason   string
+	States   ui.Drawing
+	Fan      ui.Drawing
+	Next     string
+	NextWhy  string
+	Options  ui.Table
+	WhatIf   *ui.Table
+	Pulls    ui.Table
+	Evidence []string
+	Flags    []ui.Notice
+	Made     string
+}
+
+func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
+	slug := st.Vessel.Slug
+	p := parcelView{
+		Anchor: "v-" + slug, Vessel: st.Vessel.Title(), Holds: holds(st),
+		Figures: figuresOf(v, st), Bench: "/bench?" + url.Values{"from": {slug}}.Encode(),
+		Log: []ui.Link{
+			{Text: "Reading", URL: writeURL("reading", slug)}, {Text: "Addition", URL: writeURL("addition", slug)},
+			{Text: "Racking", URL: writeURL("racking", slug)}, {Text: "Stirring", URL: writeURL("stirring", slug)},
+			{Text: "Anything else", URL: "/write?vessel=" + url.QueryEscape(slug)},
+		},
+	}
+	if st.Malo != nil {
+		p.Believed = believedOf(v, st)
+	}
+	if st.MaloTrouble != "" {
+		p.Notices = append(p.Notices, ui.Notice{Kind: ui.Unsure, Text: st.MaloTrouble})
+	}
+	if st.SO2 != nil {
+		d := ui.Drawn(sulfurChart(v, st))
+		p.SO2, p.SO2Says = &d, st.SO2.Summary
+		for _, f := range st.SO2.Flags {
+			p.Notices = append(p.Notices, ui.Notice{Kind: ui.Finding, Text: f.Text})
+		}
+	}
+	if st.SO2Trouble != "" {
+		p.Notices = append(p.Notices, ui.Notice{Kind: ui.Unsure, Text: st.SO2Trouble})
+	}
+	p.Acts = s.actsFor(v, st)
+	return p
+}
+
+func writeURL(form, vessel string) string {
+	return "/write/" + form + "?" + url.Values{"vessel": {vessel}}.Encode()
+}
+
+// holds is "52.0 ± 0.4 L in a 54 L demijohn, under the stairs".
+func holds(st *desk.Standing) string {
+	text := volumeText(st.Lot, float64(st.Parcel.Volume), float64(st.Parcel.Spread))
+	if st.Parcel.Form == cellar.FormBottle {
+		text = plural(st.Parcel.Count, "bottle")
+	}
+	in := st.Vessel.Type
+	if size := st.Vessel.Size.String(); size != "" {
+		in = size + " " + in
+	}
+	if in != "" {
+		text += " in a " + in
+	}
+	if st.Vessel.Place != "" {
+		text += ", " + st.Vessel.Place
+	}
+	return text
+}
+
+const litresPerUSGallon = 3.785411784 // exact: 231 cubic inches
+
+// volumeText writes a volume in the lot's own units.
+func volumeText(lot *cellar.Lot, litres, spread float64) string {
+	if lot != nil && lot.Units == "us" {
+		return ui.Spread(litres/litresPerUSGallon, spread/litresPerUSGallon, "US gal")
+	}
+	return ui.Spread(litres, spread, "L")
+}
+
+// figuresOf are the figures of a parcel: what is believed first, then what was
+// read, each with its age and where it comes from.
+func figuresOf(v *desk.View, st *desk.Standing) []ui.Figure {
+	var out []ui.Figure
+	if b := st.Malo; b != nil {
+		out = append(out, ui.Figure{Name: "malic acid left", Value: b.Malic.Q50.GPerL(), Low: b.Malic.Q05.GPerL(), High: b.Malic.Q95.GPerL(),
+			Unit: "g/L", Source: fmt.Sprintf("belief from %s", plural(len(b.Readings), "reading")), Main: true, Note: finishNote(b, v.Now)})
+	}
+	out = append(out, readFigures(v, st)...)
+	if b := st.Malo; b != nil {
+		out = append(out,
+			ui.Figure{Name: "pH when it is over", Value: float64(b.PH.End.Q50), Low: float64(b.PH.End.Q05), High: float64(b.PH.End.Q95), Unit: "pH", Source: "belief, by the wine's own buffer curve"},
+			ui.Figure{Name: "TA when it is over", Value: b.TA.End.Q50.GPerL(), Low: b.TA.End.Q05.GPerL(), High: b.TA.End.Q95.GPerL(), Unit: "g/L", Source: "belief, as tartaric acid"})
+	}
+	if b := st.SO2; b != nil {
+		out = append(out,
+			ui.Figure{Name: "free SO2 today", Value: b.Free.Q50.MgPerL(), Low: b.Free.Q05.MgPerL(), High: b.Free.Q95.MgPerL(), Unit: "mg/L", Source: "belief from doses, readings and losses"},
+			ui.Figure{Name: "molecular SO2 today", Value: b.Molecular.Q50.MgPerL(), Low: b.Molecular.Q05.MgPerL(), High: b.Molecular.Q95.MgPerL(), Unit: "mg/L",
+				Source: "by the rule " + b.Rule, Note: fmt.Sprintf("under the floor of %s mg/L: %s", ui.Plain(b.Floor.MgPerL(), "mg/L molecular"), ui.Chance(b.Below))})
+	}
+	return out
+}
+
+func finishNote(b *track.Belief, now time.Time) string {
+	if b.Finish.Q50 == nil {
+		return fmt.Sprintf("Not over within a year: %s.", ui.Chance(b.Finish.Never))
+	}
+	if b.Finish.Q05 == nil || b.Finish.Q95 == nil {
+		return "Likely over around " + ui.Day(b.Finish.Q50.Time, now) + ", perhaps never."
+	}
+	if !b.Finish.Q95.After(now) {
+		return "Under the limit since about " + ui.Day(b.Finish.Q50.Time, now) + "."
+	}
+	return fmt.Sprintf("Likely over between %s.", ui.Days(b.Finish.Q05.Time, b.Finish.Q95.Time, now))
+}
+
+// shownReadings are read figures in the order of a page.
+var shownReadings = []string{cellar.ReadPH, cellar.ReadTA, cellar.ReadFreeSO2, cellar.ReadTotalSO2, cellar.ReadTemperature, cellar.ReadAlcohol, cellar.ReadVA, cellar.ReadDensity}
+
+func readFigures(v *desk.View, st *desk.Standing) []ui.Figure {
+	var out []ui.Figure
+	for _, what := range shownReadings {
+		r, at, ok := gather.Latest(v.State, st.Parcel, what, v.Now)
+		if !ok {
+			continue
+		}
+		readable, _ := cellar.LookupReadable(what)
+		f := ui.Figure{Name: readable.Title + ", read", Text: r.Value.Value, Unit: r.Value.Unit, At: at, Now: v.Now, Keeps: keeps[what], Source: sourceOf(r)}
+		if r.Value.Spread != "" {
+			f.Note = "± " + r.Value.Spread
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// sourceOf says how a figure was read: "titrated to 8.2 as tartaric, kit".
+func sourceOf(r cellar.Reading) string {
+	s := ""
+	add := func(t string) {
+		if t == "" {
+			return
+		}
+		if s != "" {
+			s += ", "
+		}
+		s += t
+	}
+	if r.EndPoint != "" {
+		add("titrated to " + r.EndPoint)
+	}
+	if r.As != "" {
+		add("as " + r.As + " acid")
+	}
+	add(r.Method)
+	add(r.Instrument)
+	add(r.Lab)
+	if s == "" {
+		return "read"
+	}
+	return s
+}
+
+var callWords = map[track.Call]string{
+	track.CallFinished: "Finished", track.CallNotYet: "Not yet", track.CallCannotTell: "Can't tell", track.CallStalled: "Stalled",
+}
+
+func believedOf(v *desk.View, st *desk.Standing) *believed {
+	b := st.Malo
+	out := &believed{
+		Call: callWords[b.Decision.Call], Reason: b.Decision.Reason, Evidence: b.Evidence,
+		States: ui.Drawn(chart.States{ID: "states-" + st.Vessel.Slug, Title: "How it stands in " + parcelName(st), Parts: []chart.State{
+			{Name: "lagging", P: b.State.Lagging}, {Name: "active", P: b.State.Active}, {Name: "stalled", P: b.State.Stalled}, {Name: "finished", P: b.State.Finished}}}),
+		Fan:     ui.Drawn(malicFan(v, st)),
+		Next:    nextTest(b, v.Now),
+		NextWhy: b.NextTest.Reason,
+		Options: optionsTable(b, v.Now),
+		Pulls:   pullsTable(b, v.Now),
+		Made:    fmt.Sprintf("Model %s, seed %d, %d draws worth %.0f.", b.Model, b.Sampler.Seed, b.Sampler.Particles, b.Sampler.ESS),
+	}
+	if len(b.WhatIf) > 0 {
+		t := whatIfTable(b, v.Now)
+		out.WhatIf = &t
+	}
+	for _, f := range b.Flags {
+		kind := ui.Told
+		if f.Kind == "contradiction" {
+			kind = ui.Finding
+		}
+		n := ui.Notice{Kind: kind, Text: f.Message}
+		if f.Line > 0 && f.Line <= len(st.Sources) {
+			n.Link = &ui.Link{Text: "the reading", URL: "#e-" + string(st.Sources[f.Line-1])}
+		}
+		out.Flags = append(out.Flags, n)
+	}
+	return out
+}
+
+func nextTest(b *track.Belief, now time.Time) string {
+	if b.NextTest.What == "" || b.NextTest.What == "none" {
+		return "No test is worth making now."
+	}
+	words := track.TestWords(b.NextTest.What)
+	if b.NextTest.On == nil {
+		return words
+	}
+	if !b.NextTest.On.After(now) {
+		return words + ", today"
+	}
+	return words + ", on " + ui.Weekday(b.NextTest.On.Time, now)
+}
+
+func optionsTable(b *track.Belief, now time.Time) ui.Table {
+	t := ui.Table{Caption: "What each test would be worth", Head: []string{"test", "on", "cost", "minutes", "wrong call without", "wrong call with", "settles it"}, Numbers: []bool{false, false, true, true, true, true, true}}
+	for _, o := range b.NextTest.Options {
+		on := "–"
+		if o.On != nil {
+			on = ui.Day(o.On.Time, now)
+		}
+		t.Rows = append(t.Rows, []string{track.TestWords(o.What), on, trim(o.Cost), trim(o.Minutes), ui.Chance(o.WrongBefore), ui.Chance(o.WrongAfter), ui.Chance(o.Settles)})
+	}
+	return t
+}
+
+func whatIfTable(b *track.Belief, now time.Time) ui.Table {
+	t := ui.Table{Caption: "What if, today", Head: []string{"if", "over, 1 in 2", "over, 9 in 10 between", "over in 30 days", ""}}
+	for _, w := range b.WhatIf {
+		mid, span := "not within a year", "–"
+		if w.Finish.Q50 != nil {
+			mid = ui.Day(w.Finish.Q50.Time, now)
+		}
+		switch {
+		case w.Finish.Q05 != nil && w.Finish.Q95 != nil:
+			span = ui.Days(w.Finish.Q05.Time, w.Finish.Q95.Time, now)
+		case w.Finish.Q05 != nil:
+			span = ui.Day(w.Finish.Q05.Time, now) + " – never"
+		}
+		t.Rows = append(t.Rows, []string{w.What, mid, span, ui.Chance(w.Within), w.Caution})
+	}
+	return t
+}
+
+func pullsTable(b *track.Belief, now time.Time) ui.Table {
+	t := ui.Table{Caption: "What each reading says", Head: []string{"day", "reading", "read", "expected by the others", "moves malic by, g/L", "finished without it"}, Numbers: []bool{false, false, true, true, true, true}}
+	for _, r := range b.Readings {
+		what := track.ReadingWords(r.What)
+		if r.Flagged {
+			what += " (contradicts)"
+		}
+		t.Rows = append(t.Rows, []string{ui.Day(r.On.Time, now), what, r.Value, dash(r.Expected), fmt.Sprintf("%+.2f", r.Shift.GPerL()), ui.Chance(r.PFinished)})
+	}
+	return t
+}
+
+func dash(s string) string {
+	if s == "" {
+		return "–"
+	}
+	return s
+}
+
+func trim(v float64) string {
+	if v == math.Trunc(v) {
+		return fmt.Sprintf("%.0f", v)
+	}
+	return fmt.Sprintf("%.2f", v)
+}

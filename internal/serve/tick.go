@@ -1,0 +1,155 @@
+package serve
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"elevage/internal/advise"
+	"elevage/internal/cellar"
+	"elevage/internal/desk"
+	"elevage/internal/fault"
+	"elevage/internal/serve/ui"
+)
+
+type tickView struct {
+	Act    ui.Act
+	Writes string // the sentence that will be kept
+	Action string
+	Fields []ui.Field
+	Errors ui.FormErrors
+}
+
+func (s *Server) planned(r *http.Request) (*desk.View, *advise.Act, error) {
+	v, err := s.view(r.Context())
+	if err != nil {
+		return nil, nil, err
+	}
+	a := v.Plan.Find(r.PathValue("act"))
+	if a == nil {
+		return v, nil, fault.New(fault.NotFound, "tick", "this act is no longer planned: it was done, or something was learned")
+	}
+	return v, a, nil
+}
+
+// tickForm shows the half-written entry of a planned act.
+func (s *Server) tickForm(w http.ResponseWriter, r *http.Request) error {
+	v, a, err := s.planned(r)
+	if err != nil {
+		return err
+	}
+	return s.showTick(w, r, http.StatusOK, v, a, nil)
+}
+
+func (s *Server) showTick(w http.ResponseWriter, r *http.Request, status int, v *desk.View, a *advise.Act, wrong []fault.Field) error {
+	view := tickView{Act: s.actOf(v, a), Action: "/tick/" + a.ID}
+	view.Act.Tick = nil
+	if amount, _ := amountOf(a.Entry); amount != nil {
+		view.Fields = append(view.Fields, ui.Field{Name: "amount", Label: "What was really done", Value: amount.String(), Help: "Change it if it was another amount."})
+	}
+	view.Fields = append(view.Fields, whenFields(v.Now, r.Form)...)
+	view.Fields = append(view.Fields, ui.Field{Name: "words", Label: "Words", Optional: true},
+		ui.Field{Name: "skip", Label: "Skip it this time (say why in words)", Kind: ui.Check, Optional: true})
+	for i := range view.Fields {
+		f := &view.Fields[i]
+		if r.Form.Has(f.Name) {
+			f.Value = r.Form.Get(f.Name)
+		}
+		for _, bad := range wrong {
+			if bad.Name == f.Name {
+				f.Error = joined(f.Error, bad)
+			}
+		}
+	}
+	view.Errors = ui.FormErrors{Fields: view.Fields}
+	if a.Entry != nil {
+		view.Writes = cellar.Says(a.Entry)
+	}
+	p := s.page(r, "Done", ui.Today, view)
+	p.Up = &ui.Link{Text: "Today", URL: "/"}
+	return s.kit.Render(w, status, "tick", p)
+}
+
+// amountOf is the amount in a half-written entry and a function that changes it.
+func amountOf(b cellar.Body) (*cellar.Measure, func(*cellar.Measure) cellar.Body) {
+	switch b := b.(type) {
+	case cellar.Addition:
+		return b.Amount, func(m *cellar.Measure) cellar.Body { b.Planned, b.Amount = b.Amount, m; return b }
+	case cellar.Inoculation:
+		return b.Amount, func(m *cellar.Measure) cellar.Body { b.Amount = m; return b }
+	case cellar.Warmth:
+		return b.Set, func(m *cellar.Measure) cellar.Body { b.Set = m; return b }
+	}
+	return nil, nil
+}
+
+// tickAct writes what was really done and ticks the act, or skips it in words.
+func (s *Server) tickAct(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return fault.New(fault.Invalid, "read form", "the form could not be read")
+	}
+	v, a, err := s.planned(r)
+	if err != nil {
+		return err
+	}
+	drafts, wrong := s.ticked(a, r.PostForm)
+	if len(wrong) > 0 {
+		return s.showTick(w, r, http.StatusUnprocessableEntity, v, a, wrong)
+	}
+	for _, d := range drafts {
+		if stops := cellar.Weigh(v.State, d).Stops(); len(stops) > 0 && d.Overruled == "" {
+			return s.askToOverrule(w, r, a.Do+" "+a.Vessel, "/tick/"+a.ID, r.PostForm, stops)
+		}
+	}
+	entries, err := s.Pen.Write(v.Now, drafts...)
+	if err != nil {
+		return err
+	}
+	// The tick names what was written with it, so it is written last.
+	done := a.Done
+	done.Words = strings.TrimSpace(r.PostForm.Get("words"))
+	done.Skipped = r.PostForm.Get("skip") != ""
+	for _, e := range entries {
+		done.Entries = append(done.Entries, e.ID)
+	}
+	tick, err := s.Pen.Write(v.Now, cellar.Draft{Happened: cellar.At(v.Now), Body: done})
+	if err != nil {
+		return err
+	}
+	if _, err := s.Ledger.Append(r.Context(), append(entries, tick...)); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/", http.StatusSeeOther)
+	return nil
+}
+
+// ticked are the drafts of what was really done; none for an act that is skipped
+// or leaves nothing to write.
+func (s *Server) ticked(a *advise.Act, q url.Values) ([]cellar.Draft, []fault.Field) {
+	if q.Get("skip") != "" {
+		if strings.TrimSpace(q.Get("words")) == "" {
+			return nil, []fault.Field{{Name: "words", Allowed: "why it is skipped"}}
+		}
+		return nil, nil
+	}
+	if a.Entry == nil {
+		return nil, nil
+	}
+	when, bad := s.momentOf(q)
+	w := wrong(bad)
+	body := a.Entry
+	if amount, set := amountOf(body); amount != nil && strings.TrimSpace(q.Get("amount")) != amount.String() {
+		if m := w.measure(q, "amount", amount.Unit, true); m != nil {
+			body = set(m)
+		}
+	}
+	d := cellar.Draft{Happened: when, Body: body, Overruled: strings.TrimSpace(q.Get("overruled"))}
+	if len(w) == 0 {
+		if err := d.Check(); err != nil {
+			// A reading that is still to be made has no value yet: its own form asks for it.
+			return nil, append(w, fault.Field{Name: "amount", Allowed: fmt.Sprintf("what was read: %s", fault.Message(err))})
+		}
+	}
+	return []cellar.Draft{d}, w
+}

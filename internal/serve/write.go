@@ -1,0 +1,211 @@
+package serve
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"elevage/internal/cellar"
+	"elevage/internal/desk"
+	"elevage/internal/fault"
+	"elevage/internal/serve/ui"
+)
+
+// A form is one kind of entry to be filled in. It is declared once, in forms.go.
+type form struct {
+	Name, Title, Lead string
+	Fields            func(v *desk.View, q url.Values) []ui.Field
+	Draft             func(v *desk.View, q url.Values) (cellar.Body, []fault.Field)
+	Timeless          bool // it describes a thing; when it was written is enough
+}
+
+type writeView struct {
+	Action string
+	Errors ui.FormErrors
+	Fields []ui.Field
+	Others []ui.Notice
+	Button string
+}
+
+// writeMenu lists the forms.
+func (s *Server) writeMenu(w http.ResponseWriter, r *http.Request) error {
+	vessel := r.URL.Query().Get("vessel")
+	var tools []benchTool
+	for _, f := range forms {
+		u := "/write/" + f.Name
+		if vessel != "" {
+			u = writeURL(f.Name, vessel)
+		}
+		tools = append(tools, benchTool{URL: u, Title: f.Title, Purpose: f.Lead})
+	}
+	p := s.page(r, "Write something down", "", []benchGroup{{Question: "What happened?", Tools: tools}})
+	p.Lead = "Or type it in one line, above or below."
+	return s.kit.Render(w, http.StatusOK, "bench", p)
+}
+
+func formNamed(name string) (form, error) {
+	for _, f := range forms {
+		if f.Name == name {
+			return f, nil
+		}
+	}
+	return form{}, fault.New(fault.NotFound, "find form", "there is no form %q", name)
+}
+
+func (s *Server) writeForm(w http.ResponseWriter, r *http.Request) error {
+	f, err := formNamed(r.PathValue("form"))
+	if err != nil {
+		return err
+	}
+	return s.showForm(w, r, http.StatusOK, f, r.URL.Query(), nil)
+}
+
+// showForm shows a form with what was typed still in it.
+func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f form, q url.Values, wrong []fault.Field) error {
+	v, err := s.view(r.Context())
+	if err != nil {
+		return err
+	}
+	view := writeView{Action: "/write/" + f.Name, Fields: f.Fields(v, q), Button: "Keep"}
+	if !f.Timeless {
+		view.Fields = append(view.Fields, whenFields(v.Now, q)...)
+	}
+	placed := map[string]bool{}
+	for i := range view.Fields {
+		field := &view.Fields[i]
+		if q.Has(field.Name) {
+			field.Value = q.Get(field.Name)
+		}
+		for _, bad := range wrong {
+			if bad.Name == field.Name || strings.EqualFold(bad.Name, field.Label) {
+				field.Error = joined(field.Error, bad)
+				placed[bad.Name] = true
+			}
+		}
+	}
+	for _, bad := range wrong {
+		if !placed[bad.Name] {
+			view.Others = append(view.Others, ui.Notice{Kind: ui.Stopped, Head: "Not kept.", Text: bad.String()})
+		}
+	}
+	view.Errors = ui.FormErrors{Fields: view.Fields}
+	p := s.page(r, f.Title, "", view)
+	p.Lead = f.Lead
+	p.Up = &ui.Link{Text: "Anything else", URL: "/write"}
+	return s.kit.Render(w, status, "write", p)
+}
+
+func whenFields(now time.Time, q url.Values) []ui.Field {
+	day := q.Get("day")
+	if day == "" {
+		day = now.Format(time.DateOnly)
+	}
+	return []ui.Field{
+		{Name: "day", Label: "Day", Kind: ui.Date, Value: day},
+		{Name: "hour", Label: "Hour", Kind: ui.Words, Value: q.Get("hour"), Optional: true, Example: "19:30", Help: "Left empty, only the day is kept."},
+	}
+}
+
+// momentOf reads day and hour of a form.
+func (s *Server) momentOf(q url.Values) (cellar.Moment, []fault.Field) {
+	day, err := time.ParseInLocation(time.DateOnly, q.Get("day"), s.Zone)
+	if err != nil {
+		return cellar.Moment{}, []fault.Field{{Name: "day", Given: q.Get("day"), Allowed: "a date such as 2026-11-03"}}
+	}
+	hour := strings.TrimSpace(q.Get("hour"))
+	if hour == "" {
+		return cellar.On(day), nil
+	}
+	t, err := time.ParseInLocation("2006-01-02 15:04", q.Get("day")+" "+hour, s.Zone)
+	if err != nil {
+		return cellar.Moment{}, []fault.Field{{Name: "hour", Given: hour, Allowed: "an hour such as 19:30, or nothing"}}
+	}
+	return cellar.At(t), nil
+}
+
+// writeEntry keeps what a form says, or shows it again with what is wrong.
+func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
+	f, err := formNamed(r.PathValue("form"))
+	if err != nil {
+		return err
+	}
+	if err := r.ParseForm(); err != nil {
+		return fault.New(fault.Invalid, "read form", "the form could not be read")
+	}
+	q := r.PostForm
+	v, err := s.view(r.Context())
+	if err != nil {
+		return err
+	}
+	body, wrong := f.Draft(v, q)
+	draft := cellar.Draft{Body: body, Happened: cellar.At(v.Now), Overruled: strings.TrimSpace(q.Get("overruled"))}
+	if !f.Timeless {
+		when, bad := s.momentOf(q)
+		draft.Happened = when
+		wrong = append(wrong, bad...)
+	}
+	if len(wrong) == 0 {
+		wrong = fault.FieldsOf(draft.Check())
+	}
+	if len(wrong) > 0 {
+		return s.showForm(w, r, http.StatusUnprocessableEntity, f, q, wrong)
+	}
+	if stops := cellar.Weigh(v.State, draft).Stops(); len(stops) > 0 && draft.Overruled == "" {
+		return s.askToOverrule(w, r, f.Title, "/write/"+f.Name, q, stops)
+	}
+	if err := s.keep(r.Context(), v.Now, draft); err != nil {
+		return err
+	}
+	s.backTo(w, r, v.Now, draft)
+	return nil
+}
+
+// keep writes drafts into the ledger.
+func (s *Server) keep(ctx context.Context, at time.Time, drafts ...cellar.Draft) error {
+	entries, err := s.Pen.Write(at, drafts...)
+	if err != nil {
+		return err
+	}
+	_, err = s.Ledger.Append(ctx, entries)
+	return err
+}
+
+// backTo leads to the page where what was kept is best seen.
+func (s *Server) backTo(w http.ResponseWriter, r *http.Request, now time.Time, d cellar.Draft) {
+	to := "/cellar"
+	if v, err := s.Desk.View(r.Context(), s.now()); err == nil {
+		for i := len(v.State.Records) - 1; i >= 0; i-- {
+			rec := v.State.Records[i]
+			if rec.Entry.Kind == d.Body.Kind() && rec.Entry.Written.Equal(now.UTC().Truncate(time.Millisecond)) {
+				to = s.homeOf(v.State, rec) + "#e-" + string(rec.Entry.ID)
+				break
+			}
+		}
+	}
+	if lot, ok := d.Body.(cellar.LotStarted); ok {
+		to = "/write/fill?lot=" + url.QueryEscape(lot.Slug)
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+}
+
+// askToOverrule shows why something was stopped, and asks for the words that
+// are kept when it is done all the same.
+func (s *Server) askToOverrule(w http.ResponseWriter, r *http.Request, what, action string, q url.Values, stops []cellar.Warning) error {
+	c := ui.Confirm{What: what, Action: action, Yes: "Keep it all the same", No: ui.Link{Text: "Leave it", URL: "/cellar"},
+		Words: ui.Field{Name: "overruled", Label: "Why all the same?", Help: "Your words are kept with the entry."}}
+	for _, stop := range stops {
+		c.Reasons = append(c.Reasons, ui.Notice{Kind: ui.Stopped, Text: stop.Says})
+	}
+	for name, values := range q {
+		if name == "overruled" {
+			continue
+		}
+		for _, value := range values {
+			c.Carry = append(c.Carry, ui.Pair{Name: name, Value: value})
+		}
+	}
+	p := s.page(r, "Stop and think", "", c)
+	return s.kit.Render(w, http.StatusUnprocessableEntity, "confirm", p)
+}
