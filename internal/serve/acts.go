@@ -49,8 +49,7 @@ func (s *Server) walk(v *desk.View, acts []advise.Act) []ui.Stop {
 var urgencies = map[advise.Standing]ui.Urgency{advise.Due: ui.Due, advise.Soon: ui.Soon, advise.Waiting: ui.Waiting, advise.Later: ui.Soon}
 
 func (s *Server) actOf(v *desk.View, a *advise.Act) ui.Act {
-	u := ui.Act{ID: a.ID, Vessel: a.Vessel, Verb: a.Do, Amount: a.Amount, Unit: a.Unit, Why: a.Why, By: windowOf(v, a),
-		LateWhy: a.Late, Urgency: urgencies[a.Standing], Tick: &ui.Link{Text: "Done", URL: "/tick/" + a.ID}}
+	u := ui.Act{ID: a.ID, Vessel: a.Vessel, Verb: capital(a.Do), Amount: a.Amount, Unit: a.Unit, Why: spoken(a.Why, v.Now), By: windowOf(v, a), Urgency: urgencies[a.Standing], Tick: &ui.Link{Text: "Done", URL: "/tick/" + a.ID}}
 	if a.Overdue > 0 {
 		u.Urgency = ui.Late
 	}
@@ -60,11 +59,14 @@ func (s *Server) actOf(v *desk.View, a *advise.Act) ui.Act {
 	if a.Lot != "" {
 		u.Lot = ui.Link{Text: a.LotName, URL: lotURL(a.Lot)}
 	}
-	if a.Tool != "" {
+	if a.Tool != "" && a.Tool != "weigh "+a.Amount+" "+a.Unit {
 		u.Of = a.Tool
 	}
+	if a.Late != "" {
+		u.LateWhy = "If late: " + a.Late + "."
+	}
 	for _, c := range a.Cautions {
-		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Caution, Text: cautionText(c)})
+		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Caution, Text: spoken(cautionText(c), v.Now)})
 	}
 	for _, o := range a.Order {
 		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Told, Head: "First:", Text: o})

@@ -85,7 +85,7 @@ func (s *Server) lotLine(v *desk.View, lot *cellar.Lot) ui.LotLine {
 func sureOf(st *desk.Standing) string {
 	switch b := st.Malo; {
 	case b == nil && st.SO2 != nil:
-		return fmt.Sprintf("molecular SO2 %s, below its floor: %s", ui.Plain(st.SO2.Molecular.Q50.MgPerL(), "mg/L molecular"), ui.Chance(st.SO2.Below))
+		return fmt.Sprintf("molecular SO2 %.2f mg/L, below its floor: %s", st.SO2.Molecular.Q50.MgPerL(), ui.Chance(st.SO2.Below))
 	case b == nil:
 		return ""
 	default:

@@ -40,7 +40,7 @@ func malicFan(v *desk.View, st *desk.Standing) chart.Fan {
 		}
 	}
 	for _, h := range gather.History(v.State, st.Parcel, v.Now) {
-		if label := markOf(h.Body); label != "" {
+		if label := markOf(h.Body); label != "" && len(c.Points) > 0 && !h.At.Before(c.Points[0].At.Add(-24*time.Hour)) {
 			c.Marks = append(c.Marks, chart.Mark{At: h.At, Label: label})
 		}
 	}

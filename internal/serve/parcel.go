@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"net/url"
+	"regexp"
 	"time"
 
 	"elevage/internal/cellar"
@@ -126,8 +127,8 @@ func figuresOf(v *desk.View, st *desk.Standing) []ui.Figure {
 	if b := st.SO2; b != nil {
 		out = append(out,
 			ui.Figure{Name: "free SO2 today", Value: b.Free.Q50.MgPerL(), Low: b.Free.Q05.MgPerL(), High: b.Free.Q95.MgPerL(), Unit: "mg/L", Source: "belief from doses, readings and losses"},
-			ui.Figure{Name: "molecular SO2 today", Value: b.Molecular.Q50.MgPerL(), Low: b.Molecular.Q05.MgPerL(), High: b.Molecular.Q95.MgPerL(), Unit: "mg/L",
-				Source: "by the rule " + b.Rule, Note: fmt.Sprintf("under the floor of %s mg/L: %s", ui.Plain(b.Floor.MgPerL(), "mg/L molecular"), ui.Chance(b.Below))})
+			ui.Figure{Name: "molecular SO2 today", Value: b.Molecular.Q50.MgPerL(), Low: b.Molecular.Q05.MgPerL(), High: b.Molecular.Q95.MgPerL(), Unit: "mg/L molecular",
+				Source: "by the rule " + b.Rule, Note: fmt.Sprintf("under the floor of %.2f mg/L: %s", b.Floor.MgPerL(), ui.Chance(b.Below))})
 	}
 	return out
 }
@@ -199,12 +200,12 @@ var callWords = map[track.Call]string{
 func believedOf(v *desk.View, st *desk.Standing) *believed {
 	b := st.Malo
 	out := &believed{
-		Call: callWords[b.Decision.Call], Reason: b.Decision.Reason, Evidence: b.Evidence,
+		Call: callWords[b.Decision.Call], Reason: spoken(b.Decision.Reason, v.Now), Evidence: allSpoken(b.Evidence, v.Now),
 		States: ui.Drawn(chart.States{ID: "states-" + st.Vessel.Slug, Title: "How it stands in " + parcelName(st), Parts: []chart.State{
 			{Name: "lagging", P: b.State.Lagging}, {Name: "active", P: b.State.Active}, {Name: "stalled", P: b.State.Stalled}, {Name: "finished", P: b.State.Finished}}}),
 		Fan:     ui.Drawn(malicFan(v, st)),
 		Next:    nextTest(b, v.Now),
-		NextWhy: b.NextTest.Reason,
+		NextWhy: spoken(b.NextTest.Reason, v.Now),
 		Options: optionsTable(b, v.Now),
 		Pulls:   pullsTable(b, v.Now),
 		Made:    fmt.Sprintf("Model %s, seed %d, %d draws worth %.0f.", b.Model, b.Sampler.Seed, b.Sampler.Particles, b.Sampler.ESS),
@@ -218,7 +219,7 @@ func believedOf(v *desk.View, st *desk.Standing) *believed {
 		if f.Kind == "contradiction" {
 			kind = ui.Finding
 		}
-		n := ui.Notice{Kind: kind, Text: f.Message}
+		n := ui.Notice{Kind: kind, Text: spoken(f.Message, v.Now)}
 		if f.Line > 0 && f.Line <= len(st.Sources) {
 			n.Link = &ui.Link{Text: "the reading", URL: "#e-" + string(st.Sources[f.Line-1])}
 		}
@@ -281,6 +282,28 @@ func pullsTable(b *track.Belief, now time.Time) ui.Table {
 		t.Rows = append(t.Rows, []string{ui.Day(r.On.Time, now), what, r.Value, dash(r.Expected), fmt.Sprintf("%+.2f", r.Shift.GPerL()), ui.Chance(r.PFinished)})
 	}
 	return t
+}
+
+// dates are days as the belief writes them, for programs too.
+var dates = regexp.MustCompile(`\b\d{4}-\d{2}-\d{2}\b`)
+
+// spoken writes the days in a sentence as a page does: "14 Nov".
+func spoken(sentence string, now time.Time) string {
+	return dates.ReplaceAllStringFunc(sentence, func(d string) string {
+		t, err := time.ParseInLocation(time.DateOnly, d, now.Location())
+		if err != nil {
+			return d
+		}
+		return ui.Day(t, now)
+	})
+}
+
+func allSpoken(sentences []string, now time.Time) []string {
+	out := make([]string, len(sentences))
+	for i, s := range sentences {
+		out[i] = spoken(s, now)
+	}
+	return out
 }
 
 func dash(s string) string {

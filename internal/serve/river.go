@@ -36,7 +36,7 @@ func bandOf(v *desk.View, p *cellar.Parcel) chart.Band {
 	for _, l := range p.Levels {
 		b.Points = append(b.Points, chart.RiverPoint{At: l.At, Litres: l.Volume.Litres()})
 	}
-	if p.Ended() {
+	if n := len(b.Points); p.Ended() && n > 0 && b.Points[n-1].Litres > 0 {
 		b.Points = append(b.Points, chart.RiverPoint{At: p.End})
 	}
 	if st := v.Of(p.ID); st != nil && st.Malo != nil && st.Malo.Finish.Q50 != nil && st.Malo.Finish.Q50.After(v.Now) {

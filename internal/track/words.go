@@ -3,6 +3,7 @@ package track
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"elevage/science/quantity"
 )
@@ -56,7 +57,8 @@ func (b *Belief) Implied(r Pull) (lo, mid, hi quantity.Concentration, ok bool) {
 		mid = quantity.Concentration(read)
 		return max(0, mid-sd), mid, mid + sd, true
 	}
-	expected, err := strconv.ParseFloat(r.Expected, 64)
+	told, _, _ := strings.Cut(r.Expected, " ") // "3.47 ± 0.03"
+	expected, err := strconv.ParseFloat(told, 64)
 	there, found := b.medianOn(r.On)
 	if err != nil || !found {
 		return 0, 0, 0, false

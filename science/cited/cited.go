@@ -22,6 +22,6 @@ func (m Mark) Firm() bool { return m == Read || m == Computed }
 
 // A Source is a citation with its mark.
 type Source struct {
-	Text string // author, year, table or equation
-	Mark Mark
+	Text string `json:"text"` // author, year, table or equation
+	Mark Mark   `json:"mark"`
 }

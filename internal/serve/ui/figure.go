@@ -17,7 +17,7 @@ var Unset = math.NaN()
 // choices of the house, one digit beyond the usual instrument. "pH" stands for
 // the unit pH does not have.
 var decimalsShown = map[string]int{
-	"pH": 2, "g/L": 2, "mg/L": 0, "g/hL": 1, "% vol": 1, "°C": 1, "°F": 0, "°Brix": 1, "SG": 4,
+	"pH": 2, "g/L": 2, "mg/L": 0, "mg/L molecular": 2, "g/hL": 1, "% vol": 1, "°C": 1, "°F": 0, "°Brix": 1, "SG": 4,
 	"L": 1, "mL": 0, "US gal": 2, "g": 2, "kg": 2, "oz": 2, "mg": 0, "%": 0, "bar": 2, "s": 0, "min": 0,
 }
 
@@ -171,6 +171,9 @@ func withUnit(v, unit string) string {
 
 // unitShown is what stands after a number: nothing for pH and density ratios.
 func unitShown(unit string) string {
+	if unit == "mg/L molecular" { // a small figure that needs its decimals
+		return "mg/L"
+	}
 	if unit == "pH" || unit == "SG" {
 		return ""
 	}

@@ -257,10 +257,13 @@ func reading(e Event, b cellar.Reading) []sourced {
 		return []sourced{row(e, track.Chromatogram, 0, b.Value.Value)}
 	case cellar.ReadBubble:
 		s, err := b.Value.Seconds()
-		if err == nil && b.Value.Bound() == ">" {
+		if err != nil {
+			return nil
+		}
+		if b.Value.Bound() == ">" {
 			s = max(s, track.NoBubbleSeconds)
 		}
-		return one(track.Bubble, s, err == nil)
+		return []sourced{row(e, track.Bubble, s, b.Value.String())}
 	case cellar.ReadTemperature:
 		t, err := b.Value.Temperature()
 		return one(track.Temperature, t.Celsius(), err == nil)
