@@ -104,10 +104,11 @@ func (s *Server) logLine(w http.ResponseWriter, r *http.Request) error {
 			u.Drafts[i].Overruled = overruled
 		}
 	}
-	if err := s.keep(r.Context(), v.Now, u.Drafts...); err != nil {
+	at := s.now()
+	if err := s.keep(r.Context(), at, u.Drafts...); err != nil {
 		return err
 	}
-	s.backTo(w, r, v.Now, u.Drafts[len(u.Drafts)-1])
+	s.backTo(w, r, at, u.Drafts[len(u.Drafts)-1])
 	return nil
 }
 

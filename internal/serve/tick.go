@@ -102,7 +102,8 @@ func (s *Server) tickAct(w http.ResponseWriter, r *http.Request) error {
 			return s.askToOverrule(w, r, a.Do+" "+a.Vessel, "/tick/"+a.ID, r.PostForm, stops)
 		}
 	}
-	entries, err := s.Pen.Write(v.Now, drafts...)
+	at := s.now()
+	entries, err := s.Pen.Write(at, drafts...)
 	if err != nil {
 		return err
 	}
@@ -113,7 +114,7 @@ func (s *Server) tickAct(w http.ResponseWriter, r *http.Request) error {
 	for _, e := range entries {
 		done.Entries = append(done.Entries, e.ID)
 	}
-	tick, err := s.Pen.Write(v.Now, cellar.Draft{Happened: cellar.At(v.Now), Body: done})
+	tick, err := s.Pen.Write(at, cellar.Draft{Happened: cellar.At(at), Body: done})
 	if err != nil {
 		return err
 	}

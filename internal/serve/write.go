@@ -155,10 +155,11 @@ func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
 	if stops := cellar.Weigh(v.State, draft).Stops(); len(stops) > 0 && draft.Overruled == "" {
 		return s.askToOverrule(w, r, f.Title, "/write/"+f.Name, q, stops)
 	}
-	if err := s.keep(r.Context(), v.Now, draft); err != nil {
+	at := s.now()
+	if err := s.keep(r.Context(), at, draft); err != nil {
 		return err
 	}
-	s.backTo(w, r, v.Now, draft)
+	s.backTo(w, r, at, draft)
 	return nil
 }
 
@@ -179,7 +180,9 @@ func (s *Server) backTo(w http.ResponseWriter, r *http.Request, now time.Time, d
 		for i := len(v.State.Records) - 1; i >= 0; i-- {
 			rec := v.State.Records[i]
 			if rec.Entry.Kind == d.Body.Kind() && rec.Entry.Written.Equal(now.UTC().Truncate(time.Millisecond)) {
-				to = s.homeOf(v.State, rec) + "#e-" + string(rec.Entry.ID)
+				if home := s.homeOf(v.State, rec); home != "/ledger" {
+					to = home + "#e-" + string(rec.Entry.ID)
+				}
 				break
 			}
 		}
