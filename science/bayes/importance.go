@@ -16,6 +16,15 @@ type Importance struct {
 	Draws  int // per round, default 500
 	Rounds int // default 4, the first from the prior
 	Seed   uint64
+	Start  *Guess // where the posterior is thought to lie, if that is known roughly
+}
+
+// A Guess is a Gaussian to begin from, for instance a mode with the inverse of the
+// curvature there. It steers the first round only; a poor one costs draws and does
+// not bend the result.
+type Guess struct {
+	Mean []float64
+	Cov  [][]float64
 }
 
 // A Weighted sample: rows of Z with weights that sum to one.
@@ -55,6 +64,9 @@ func (im Importance) Run(dim int, logL LogLikelihood) Weighted {
 	logw := make([]float64, n)
 	mix := make([]float64, n) // sum over the proposals of their ratios to the prior
 	proposals := []proposal{{prior: 1}}
+	if im.Start != nil {
+		proposals[0] = around(im.Start.Mean, im.Start.Cov, 0.2)
+	}
 	work := make([]float64, dim)
 	for r := range im.Rounds {
 		part := out.Z[r*im.Draws : (r+1)*im.Draws]
@@ -82,7 +94,7 @@ func (im Importance) Run(dim int, logL LogLikelihood) Weighted {
 		w, out.LogEvidence = Normalise(out.W[:seen], logw[:seen])
 		out.ESS = ESS(w)
 		if r+1 < im.Rounds {
-			proposals = append(proposals, fit(out.Z[:seen], logw[:seen], dim))
+			proposals = append(proposals, fit(out.Z[:seen], logw[:seen], dim, proposals[r]))
 		}
 	}
 	return out
@@ -134,9 +146,10 @@ func (p proposal) ratio(z, work []float64) float64 {
 }
 
 // fit takes mean and covariance of the weighted draws. Where a few draws hold all
-// the weight it first flattens the weights until a tenth of the draws count, so
-// that the next round looks about before it closes in.
-func fit(z [][]float64, logw []float64, dim int) proposal {
+// the weight it first flattens the weights until enough of them count, so that the
+// next round looks about before it closes in; and it trusts the covariance of n
+// effective draws against that of the last proposal as n to twice the dimensions.
+func fit(z [][]float64, logw []float64, dim int, last proposal) proposal {
 	w := make([]float64, len(z))
 	flat := make([]float64, len(z))
 	share := func(t float64) float64 {
@@ -158,23 +171,45 @@ func fit(z [][]float64, logw []float64, dim int) proposal {
 		}
 		share(lo)
 	}
-	p := proposal{mean: make([]float64, dim), prior: priorShare}
+	mean := make([]float64, dim)
 	for i := range z {
-		for a := range p.mean {
-			p.mean[a] += w[i] * z[i][a]
+		for a := range mean {
+			mean[a] += w[i] * z[i][a]
 		}
 	}
 	cov := rows(dim, dim)
 	for i := range z {
 		for a := range dim {
 			for b := 0; b <= a; b++ {
-				cov[a][b] += w[i] * (z[i][a] - p.mean[a]) * (z[i][b] - p.mean[b])
+				cov[a][b] += w[i] * (z[i][a] - mean[a]) * (z[i][b] - mean[b])
 			}
 		}
 	}
+	if last.prior < 1 {
+		share := ESS(w) / (ESS(w) + float64(2*dim))
+		for a := range dim {
+			for b := 0; b <= a; b++ {
+				before := 0.0
+				for k := 0; k <= b; k++ {
+					before += last.chol[a][k] * last.chol[b][k]
+				}
+				cov[a][b] = share*cov[a][b] + (1-share)*before/widening
+			}
+		}
+	}
+	return around(mean, cov, priorShare)
+}
+
+// widening of a proposal's scale over the covariance it was fitted to.
+const widening = 1.15
+
+// around is a proposal about a mean with a covariance (lower triangle), a little
+// widened.
+func around(mean []float64, cov [][]float64, prior float64) proposal {
+	p := proposal{mean: mean, prior: prior}
 	var logD float64
-	p.chol, logD = cholesky(cov, 1.15)
-	d := float64(dim)
+	p.chol, logD = cholesky(cov, widening)
+	d := float64(len(mean))
 	g1, _ := math.Lgamma((tailDegrees + d) / 2)
 	g2, _ := math.Lgamma(tailDegrees / 2)
 	p.constant = g1 - g2 - 0.5*d*math.Log(tailDegrees*math.Pi) - logD + d*halfLog2Pi
