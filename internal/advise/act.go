@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"elevage/internal/cellar"
+	"elevage/science/ageing"
 	"elevage/science/cited"
 )
 
@@ -63,6 +64,10 @@ type Act struct {
 	Figures []Figure `json:"figures,omitempty"` // what Why rests on
 	Working *Working `json:"working,omitempty"` // how Amount came about
 
+	// Choice is what doing it sooner or later gains and costs, where that is a
+	// choice to be shown and not a rule.
+	Choice *ageing.FirstDoseTradeOff `json:"choice,omitempty"`
+
 	From  *Day   `json:"due_from"`
 	About *Day   `json:"due_about,omitempty"` // likeliest day, where the window is a forecast's
 	To    *Day   `json:"due_to"`
@@ -88,9 +93,10 @@ type Act struct {
 	// Done is the tick itself; the writer adds the ids of what was written.
 	Done cellar.Done `json:"done"`
 
-	walk int
-	open bool   // due from today on, for no other reason than that its turn has come
-	read string // what a test reads
+	walk  int
+	since *Day   // of the last tick
+	open  bool   // due from today on, for no other reason than that its turn has come
+	read  string // what a test reads
 }
 
 // MarshalJSON adds the half-written entry with its kind.

@@ -31,7 +31,7 @@ func (b *builder) amount(f *amountFile) *amount {
 	if f == nil {
 		return nil
 	}
-	a := &amount{calculator: f.Calculator.text, take: f.Take.text, line: f.Calculator.line, facts: f.Facts}
+	a := &amount{calculator: f.Calculator.text, take: f.Take.text, line: f.Calculator.line, row: f.Row, facts: f.Facts}
 	c, err := bench.Find(a.calculator)
 	if err != nil {
 		b.bad(max(1, f.Calculator.line), "calculator", a.calculator, calculatorNames())
@@ -142,7 +142,7 @@ func (a *amount) ask(s *subject, take string, more []input) (r reckoned) {
 	if err != nil {
 		return refused(c, err)
 	}
-	f, ok := figureOf(result, take, s)
+	f, ok := figureOf(result, take, a.row, s)
 	if !ok {
 		return reckoned{stopped: fmt.Sprintf("%s gives no %s for what is known here", c.Title, take)}
 	}
@@ -161,15 +161,19 @@ func (a *amount) ask(s *subject, take string, more []input) (r reckoned) {
 }
 
 // figureOf is the output that is the amount: a figure, or the cell of a table in the
-// row that begins with the vessel's name ("shares/dose_ml").
-func figureOf(r bench.Result, take string, s *subject) (bench.Figure, bool) {
+// row that begins as the step says, or with the vessel's name ("shares/dose_ml").
+func figureOf(r bench.Result, take, begins string, s *subject) (bench.Figure, bool) {
 	key, column, cell := strings.Cut(take, "/")
 	f, ok := r.Figure(key)
 	if !ok || !cell {
 		return f, ok
 	}
 	for _, row := range f.Rows {
-		if len(f.Columns) == 0 || s.vessel == nil || row[f.Columns[0].Key] != s.vessel.Slug {
+		if len(f.Columns) == 0 {
+			continue
+		}
+		head, _ := row[f.Columns[0].Key].(string)
+		if begins != "" && !strings.HasPrefix(head, begins) || begins == "" && (s.vessel == nil || head != s.vessel.Slug) {
 			continue
 		}
 		for _, c := range f.Columns {
@@ -272,9 +276,17 @@ func (s *subject) facts() map[bench.Fact]bench.Known {
 	reading(bench.LotMalic, cellar.ReadMalic, 1)
 	reading(bench.LotSugar, cellar.ReadSugar, 1)
 	reading(bench.LotYAN, cellar.ReadYAN, 1000)
-	reading(bench.LotFreeSO2, cellar.ReadFreeSO2, 1000)
-	reading(bench.LotTotalSO2, cellar.ReadTotalSO2, 1000)
+	// A test of sulfur dioxide speaks until the next dose.
+	if k := s.life.last(cellar.ReadFreeSO2); k != nil && k.at.After(s.life.sulfited) {
+		reading(bench.LotFreeSO2, cellar.ReadFreeSO2, 1000)
+	}
+	if k := s.life.last(cellar.ReadTotalSO2); k != nil && k.at.After(s.life.sulfited) {
+		reading(bench.LotTotalSO2, cellar.ReadTotalSO2, 1000)
+	}
 	if b := s.ageing; b != nil {
+		if b.Total.Q50 >= b.Free.Q50 && b.Total.Q50 > 0 {
+			put(bench.LotTotalSO2, math.Round(b.Total.Q50.MgPerL()), math.Round(float64(b.Total.Width())*1000/3.29))
+		}
 		put(bench.LotFreeSO2, math.Round(b.Free.Q50.MgPerL()*10)/10, math.Round(float64(b.Free.Width())*1000/3.29*10)/10)
 		put(bench.LotBinding, math.Round(1000*(1-b.Dose.Share))/10, 0)
 	}

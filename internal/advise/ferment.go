@@ -1,6 +1,7 @@
 package advise
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"time"
@@ -11,6 +12,7 @@ import (
 	"elevage/internal/track"
 	"elevage/science/malolactic"
 	"elevage/science/quantity"
+	"elevage/science/strength"
 	"elevage/science/sulfite"
 )
 
@@ -85,6 +87,31 @@ func (s *subject) gone() float64 {
 	return (first - ks[len(ks)-1].value) / (first - dryEnd)
 }
 
+// rate is the fall of specific gravity per day over the last two days or so.
+func (s *subject) rate() (float64, bool) {
+	last, before := s.life.last(cellar.ReadDensity), s.life.before(cellar.ReadDensity, 36*time.Hour)
+	if before == nil {
+		before = s.life.before(cellar.ReadDensity, 10*time.Hour)
+	}
+	if before == nil {
+		return 0, false
+	}
+	return (before.value - last.value) / (last.at.Sub(before.at).Hours() / 24), true
+}
+
+// unfermented says whether it is must or juice before its yeast.
+func (s *subject) unfermented() bool {
+	if s.parcel.Form != cellar.FormMust && s.parcel.Form != cellar.FormWine || !s.life.pitched.IsZero() || !s.life.primaryStarted.IsZero() {
+		return false
+	}
+	if s.parcel.Form == cellar.FormWine && s.life.crushed.IsZero() {
+		return false
+	}
+	g := s.gone()
+	d := s.dry()
+	return (math.IsNaN(g) || g < 0.03) && (d == nil || !*d)
+}
+
 func optional(b *bool) ref.Val {
 	if b == nil {
 		return nil
@@ -107,6 +134,44 @@ func primaryWords() []word {
 			}
 			return nil
 		}},
+		{name: "primary.gone_words", typ: tText, of: OfParcel, means: "share of the sugar that is gone, in per cent", ask: density, read: cellar.ReadDensity, get: func(s *subject) ref.Val {
+			if g := s.gone(); !math.IsNaN(g) {
+				return percent(min(1, max(0, g)))
+			}
+			return nil
+		}},
+		{name: "primary.rate_words", typ: tText, of: OfParcel, means: "fall of density per day, in points of a thousandth", ask: density, read: cellar.ReadDensity, get: func(s *subject) ref.Val {
+			if rate, ok := s.rate(); ok {
+				return text(fmt.Sprintf("%.1f", 1000*rate))
+			}
+			return nil
+		}},
+		{name: "wine.first_brix", typ: tNumber, of: OfParcel, means: "degrees Brix of the must by its highest density", ask: density, read: cellar.ReadDensity, get: func(s *subject) ref.Val {
+			first := 0.0
+			for _, k := range s.life.looks[cellar.ReadDensity] {
+				first = max(first, k.value)
+			}
+			if first < 1.02 {
+				return nil
+			}
+			b, err := strength.SpecificGravity(first).Brix()
+			if err != nil {
+				return nil
+			}
+			return num(math.Round(float64(b)*10) / 10)
+		}},
+		{name: "wine.hottest", typ: celTypes[temperature], of: OfParcel, means: "highest temperature read since it was crushed, in the last three weeks", ask: "a reading of temperature", read: cellar.ReadTemperature, get: func(s *subject) ref.Val {
+			hottest := math.Inf(-1)
+			for _, k := range s.life.looks[cellar.ReadTemperature] {
+				if s.plan.Now.Sub(k.at) < 21*24*time.Hour {
+					hottest = max(hottest, k.value)
+				}
+			}
+			if math.IsInf(hottest, -1) {
+				return nil
+			}
+			return measure{kind: temperature, v: hottest}
+		}},
 		{name: "primary.moved", typ: tBool, of: OfParcel, means: "whether density has fallen since the first reading by more than the float's error", ask: density, read: cellar.ReadDensity, get: func(s *subject) ref.Val {
 			ks := s.life.looks[cellar.ReadDensity]
 			if len(ks) < 2 {
@@ -115,20 +180,25 @@ func primaryWords() []word {
 			return yes(ks[0].value-ks[len(ks)-1].value > 2*floatStep)
 		}},
 		{name: "primary.rate", typ: tNumber, of: OfParcel, means: "fall of specific gravity per day over the last two days or so", ask: "two readings of density a day or two apart", read: cellar.ReadDensity, get: func(s *subject) ref.Val {
-			last, before := s.life.last(cellar.ReadDensity), s.life.before(cellar.ReadDensity, 36*time.Hour)
-			if before == nil {
-				before = s.life.before(cellar.ReadDensity, 10*time.Hour)
+			if rate, ok := s.rate(); ok {
+				return num(rate)
 			}
-			if before == nil {
-				return nil
-			}
-			return num((before.value - last.value) / (last.at.Sub(before.at).Hours() / 24))
+			return nil
 		}},
 		{name: "primary.flat", typ: celTypes[span], of: OfParcel, means: "for how long density has stood still within the float's error", ask: density, read: cellar.ReadDensity, get: func(s *subject) ref.Val {
 			if len(s.life.looks[cellar.ReadDensity]) == 0 {
 				return nil
 			}
 			return measure{kind: span, v: s.life.flat(cellar.ReadDensity, floatStep).Hours() / 24}
+		}},
+		{name: "primary.juice", typ: tBool, of: OfParcel, means: "whether it is must or juice that no yeast was given yet and whose density has not fallen", get: func(s *subject) ref.Val { return yes(s.unfermented()) }},
+		{name: "at.press_likely", typ: celTypes[date], of: OfParcel, means: "day on which density falls under 1.000 at the present rate", ask: "two readings of density a day or two apart", read: cellar.ReadDensity, get: func(s *subject) ref.Val {
+			rate, ok := s.rate()
+			last := s.life.last(cellar.ReadDensity)
+			if !ok || rate < 0.0005 || last == nil {
+				return nil
+			}
+			return measure{kind: date, v: on(last.at, s.plan.zone).v + math.Ceil(max(0, last.value-stillSweet)/rate)}
 		}},
 		{name: "primary.nutrients", typ: tInt, of: OfParcel, means: "how many times nutrient was given", get: func(s *subject) ref.Val { return count(s.life.nutrients) }},
 	}
@@ -216,6 +286,16 @@ func malolacticWords() []word {
 		{name: "malolactic.reason", typ: tText, of: OfParcel, means: "why the belief calls it so", ask: believed, get: words(func(b *track.Belief) string { return b.Decision.Reason })},
 		{name: "malolactic.chance_finished", typ: tNumber, of: OfParcel, means: "chance that it is finished", ask: believed, get: chance(func(b *track.Belief) float64 { return b.PFinished })},
 		{name: "malolactic.chance_stalled", typ: tNumber, of: OfParcel, means: "chance that it has stopped for good", ask: believed, get: chance(func(b *track.Belief) float64 { return b.State.Stalled })},
+		{name: "malolactic.chance_stalled_words", typ: tText, of: OfParcel, means: "chance that it has stopped for good, in per cent", ask: believed, get: belief(func(_ *subject, b *track.Belief) ref.Val { return percent(b.State.Stalled) })},
+		{name: "malolactic.chance_lagging_words", typ: tText, of: OfParcel, means: "chance that it has hardly begun, in per cent", ask: believed, get: belief(func(_ *subject, b *track.Belief) ref.Val { return percent(b.State.Lagging) })},
+		{name: "wine.malic_fell", typ: tBool, of: OfParcel, means: "whether malic acid was read at less than half of an earlier reading", ask: "two readings of malic acid", get: func(s *subject) ref.Val {
+			ks := s.life.looks[cellar.ReadMalic]
+			if len(ks) < 2 {
+				return nil
+			}
+			return yes(ks[len(ks)-1].value < 0.5*ks[0].value)
+		}},
+		{name: "wine.culture_row", typ: tText, of: OfParcel, means: "this vessel as the culture calculator reads it", get: func(s *subject) ref.Val { return text(s.cultureRow()) }},
 		{name: "malolactic.chance_lagging", typ: tNumber, of: OfParcel, means: "chance that it has hardly begun", ask: believed, get: chance(func(b *track.Belief) float64 { return b.State.Lagging })},
 		{name: "malolactic.malic", typ: celTypes[concentration], of: OfParcel, means: "malic acid left, most likely", ask: believed, get: left(func(m track.Spread[quantity.Concentration]) quantity.Concentration { return m.Q50 })},
 		{name: "malolactic.malic_high", typ: celTypes[concentration], of: OfParcel, means: "malic acid left, at most (95 %)", ask: believed, get: left(func(m track.Spread[quantity.Concentration]) quantity.Concentration { return m.Q95 })},

@@ -1,11 +1,14 @@
 package advise
 
 import (
+	"strings"
 	"time"
 
 	"cel.dev/cel-go/common/types/ref"
 
+	"elevage/internal/cellar"
 	"elevage/internal/track/ageing"
+	science "elevage/science/ageing"
 	"elevage/science/quantity"
 )
 
@@ -61,4 +64,27 @@ func absurd(b *ageing.Belief) string {
 		}
 	}
 	return ""
+}
+
+// waitForFirstDose names the table of what waiting with the first dose gains and
+// costs.
+const waitForFirstDose = "wait-for-first-dose"
+
+// firstDose is that table for this wine; nil if its figures are out of range.
+func (s *subject) firstDose() *science.FirstDoseTradeOff {
+	w := science.Standing{Film: strings.Contains(strings.ToLower(strings.Join(s.life.faults, " ")), "film"), Ullage: float64(s.room()) > 0.03*float64(s.vessel.Capacity())}
+	if k := s.life.last(cellar.ReadPH); k != nil {
+		w.PH = quantity.PH(k.value)
+	}
+	if k := s.life.last(cellar.ReadTemperature); k != nil {
+		w.Temperature = quantity.Temperature(k.value)
+	}
+	if t, err := science.VolatileTrend(s.volatile()); err == nil {
+		w.VolatileUp = t.Rises >= 2
+	}
+	table, err := science.FirstDose(0, w)
+	if err != nil {
+		return nil
+	}
+	return &table
 }

@@ -35,8 +35,12 @@ type life struct {
 	copper, blended, bacteriaFirst             time.Time
 	primaryStarted, dry, mlStarted, mlFinished time.Time
 	mlStuck, mlGivenUp, sick, sound            time.Time
+	opened                                     time.Time
+
+	lastDose quantity.Concentration // of SO2, per litre of the wine it went into
 
 	nutrients   int
+	doses       int // of sulfur dioxide
 	setTo       *quantity.Temperature
 	bacteriaHow string
 	faults      []string
@@ -66,6 +70,9 @@ const trace = 0.1
 func newLife(s *cellar.State, p *cellar.Parcel) *life {
 	l := &life{looks: map[string][]look{}, faultsAt: map[string]time.Time{}, done: map[string]tick{}, began: p.Began}
 	for _, h := range s.History(p.ID) {
+		if !h.Counts() {
+			continue
+		}
 		l.entries++
 		l.learned = append(l.learned, h.Record)
 		l.newest = h.Record
@@ -73,7 +80,7 @@ func newLife(s *cellar.State, p *cellar.Parcel) *life {
 			l.majority(h, s, p)
 		}
 		if h.Share >= trace {
-			l.part(h)
+			l.part(h, s.Parcel(h.Parcel))
 		}
 	}
 	return l
@@ -123,6 +130,8 @@ func (l *life) majority(h cellar.Happening, s *cellar.State, p *cellar.Parcel) {
 		for _, f := range b.Faults {
 			l.faultsAt[strings.ToLower(f)] = at
 		}
+	case cellar.Opened:
+		l.opened = at
 	case cellar.Dip:
 		l.dipped = at
 	case cellar.ControlKept:
@@ -134,7 +143,7 @@ func (l *life) majority(h cellar.Happening, s *cellar.State, p *cellar.Parcel) {
 }
 
 // part takes what counts when it happened to a part of the wine.
-func (l *life) part(h cellar.Happening) {
+func (l *life) part(h cellar.Happening, where *cellar.Parcel) {
 	b, ok := h.Body.(cellar.Addition)
 	if !ok {
 		return
@@ -150,6 +159,12 @@ func (l *life) part(h cellar.Happening) {
 			l.sulfitedFirst = h.At
 		}
 		l.sulfited = h.At
+		l.doses++
+		if v, _ := where.VolumeAt(h.At); v > 0 {
+			if m, err := b.SO2(v); err == nil {
+				l.lastDose = m.Per(v)
+			}
+		}
 	case b.Product == "copper-sulfate":
 		l.copper, l.fined = h.At, h.At
 	case purpose == "nutrient":

@@ -40,7 +40,9 @@ type Prefs struct {
 	Soon int    // days within which an act is "due soon"; 0: 7
 	Law  string // whose limits are held: none, us, eu, eu-organic, canada, australia; "": none
 	US   bool   // US units for lots that do not say otherwise
-	Away *Away  // a time away; see Absence
+	// South is for cellars south of the equator, where winter begins in June.
+	South bool
+	Away  *Away // a time away; see Absence
 }
 
 func (p Prefs) law() string {
@@ -65,7 +67,7 @@ func Plan(in Input) (Today, error) {
 	if err != nil {
 		return Today{}, err
 	}
-	for _, s := range p.subjects() {
+	for _, s := range p.all {
 		for _, protocol := range p.follows(s) {
 			for _, step := range p.Protocols.steps(protocol) {
 				if step.Of == s.scope {
@@ -114,7 +116,7 @@ func newPlan(in Input) (*plan, error) {
 			continue
 		}
 		p.wines++
-		if s.fermenting() {
+		if g := s.gone(); s.fermenting() && (g < 0.97 || math.IsNaN(g) && p.Now.Sub(s.life.pitched) < 21*24*time.Hour) {
 			p.fermenting++
 		}
 	}
@@ -215,13 +217,19 @@ func (p *plan) readyForCulture() string {
 		if c.started || c.over || c.givenUp || wanted == nil || !*wanted || dry == nil || !*dry {
 			continue
 		}
-		weight := "1"
-		if k, ok := s.conditions(); ok && k.Difficult() > 0 {
-			weight = "1.5"
-		}
-		rows = append(rows, s.vessel.Slug+","+numeral(math.Round(float64(s.parcel.Volume)*10)/10)+","+weight)
+		rows = append(rows, s.cultureRow())
 	}
 	return strings.Join(rows, ";")
+}
+
+// cultureRow is a wine as the culture calculator reads it: half as much again for one
+// with a hard factor. A proposal of the bench.
+func (s *subject) cultureRow() string {
+	weight := "1"
+	if k, ok := s.conditions(); ok && k.Difficult() > 0 {
+		weight = "1.5"
+	}
+	return s.vessel.Slug + "," + numeral(math.Round(float64(s.parcel.Volume)*10)/10) + "," + weight
 }
 
 func (p *plan) bought(products ...string) ref.Val {
@@ -234,15 +242,30 @@ func (p *plan) bought(products ...string) ref.Val {
 	return last
 }
 
-// subjects are all that steps may be about, in the order of the walk.
-func (p *plan) subjects() []*subject { return p.all }
-
 func (p *plan) subject(scope Scope) *subject {
 	return &subject{plan: p, scope: scope, known: map[string]ref.Val{}, from: map[string]origin{}}
 }
 
+// makeSubjects are all that steps may be about: wine and vessels along the walk, then
+// instruments and the cellar, whose steps may ask what else is due.
 func (p *plan) makeSubjects() []*subject {
-	all := []*subject{p.subject(OfCellar)}
+	var all []*subject
+	for _, v := range p.State.Vessels {
+		if v.Gone {
+			continue
+		}
+		wine := p.subject(OfParcel)
+		wine.vessel, wine.parcel = v, v.Holds
+		p.fillParcel(wine)
+		if wine.parcel != nil {
+			all = append(all, wine)
+		}
+		if !v.Bottles {
+			vessel := *wine
+			vessel.scope = OfVessel
+			all = append(all, &vessel)
+		}
+	}
 	for _, i := range p.State.Instruments {
 		if !i.Gone {
 			s := p.subject(OfInstrument)
@@ -250,26 +273,7 @@ func (p *plan) makeSubjects() []*subject {
 			all = append(all, s)
 		}
 	}
-	for _, v := range p.State.Vessels {
-		if v.Gone {
-			continue
-		}
-		if !v.Bottles {
-			s := p.subject(OfVessel)
-			s.vessel, s.parcel = v, v.Holds
-			p.fillParcel(s)
-			all = append(all, s)
-		}
-		if v.Holds != nil {
-			s := p.subject(OfParcel)
-			s.vessel, s.parcel = v, v.Holds
-			p.fillParcel(s)
-			if s.lot != nil {
-				all = append(all, s)
-			}
-		}
-	}
-	return all
+	return append(all, p.subject(OfCellar))
 }
 
 func (p *plan) fillParcel(s *subject) {
@@ -396,7 +400,7 @@ func (p *plan) weigh(s *subject, step *Step) (*Act, Outcome, string) {
 		return nil, NotNow, ""
 	}
 	tick, ticked := p.ticked(s, step)
-	if ticked && step.again == nil {
+	if ticked && step.again == nil && !step.tells() {
 		return nil, Ticked, tick.inWords(p)
 	}
 	act := p.act(s, step)
@@ -408,6 +412,9 @@ func (p *plan) weigh(s *subject, step *Step) (*Act, Outcome, string) {
 		r := step.amount.reckon(s)
 		if r.stopped != "" {
 			return nil, Stopped, r.stopped
+		}
+		if r.working != nil && r.value == 0 && (step.Class == ClassSulfite || step.Class == ClassAdd) {
+			return nil, NotNow, "the bench finds nothing to add"
 		}
 		p.measured(s, step, &act, r)
 	} else if step.write != nil {
@@ -421,9 +428,43 @@ func (p *plan) weigh(s *subject, step *Step) (*Act, Outcome, string) {
 			act.Cautions = append(act.Cautions, cautions[code])
 		}
 	}
+	if step.shows == waitForFirstDose {
+		act.Choice = s.firstDose()
+	}
 	p.stand(&act)
 	return &act, Planned, ""
 }
+
+// tells says whether the entry that the step writes tells of itself that it was
+// done: stirring shows in the record, a decision in words does not. A step that
+// tells comes back when its conditions say so, not when it was ticked.
+func (s *Step) tells() bool {
+	if s.write == nil {
+		return false
+	}
+	switch s.write.kind {
+	case cellar.KindNote, cellar.KindLot, cellar.KindTasting:
+		return false
+	}
+	return true
+}
+
+// rests is how long a step stays away after its tick, in days.
+func (p *plan) rests(s *subject, step *Step, t tick) (float64, bool) {
+	if step.again != nil {
+		v, _, err := step.again.eval(s)
+		gap, isSpan := v.(measure)
+		return gap.v, err == nil && isSpan
+	}
+	if t.skipped {
+		return skipRests, true
+	}
+	return 1, true // not twice in one day
+}
+
+// skipRests is how long a step that comes by itself stays away when it was skipped
+// in words. A proposal.
+const skipRests = 7
 
 func (t tick) inWords(p *plan) string {
 	if t.skipped {
@@ -448,6 +489,11 @@ func (p *plan) measured(s *subject, step *Step, act *Act, r reckoned) {
 	if step.write != nil {
 		act.Entry = step.write.body(s, r)
 	}
+}
+
+// dueRead says whether a reading is due today or late.
+func (p *plan) dueRead(what string) bool {
+	return slices.ContainsFunc(p.acts, func(a Act) bool { return a.Standing == Due && a.read == what })
 }
 
 // tool says with what the amount is measured out.
@@ -551,12 +597,11 @@ func (p *plan) window(s *subject, step *Step, a *Act, t tick, ticked bool) bool 
 		return false
 	}
 	if ticked {
-		v, _, err := step.again.eval(s)
-		gap, isSpan := v.(measure)
-		if err != nil || !isSpan {
+		gap, ok := p.rests(s, step, t)
+		if !ok {
 			return false
 		}
-		next := math.Ceil(on(t.at, p.zone).v + gap.v)
+		next := math.Ceil(on(t.at, p.zone).v + gap)
 		if from == nil || next > from.v {
 			from = &measure{kind: date, v: next}
 		}
@@ -572,7 +617,10 @@ func (p *plan) window(s *subject, step *Step, a *Act, t tick, ticked bool) bool 
 	if from == nil {
 		from = &p.today
 	}
-	a.open = from.v == p.today.v
+	a.open = from.v == p.today.v && (step.from == nil || slices.Contains(step.from.uses, "today"))
+	if ticked {
+		a.since = &Day{p.local(t.at.In(p.zone))}
+	}
 	a.From = p.date(from.v)
 	if a.From == nil {
 		return len(a.WaitingOn) > 0
@@ -649,12 +697,12 @@ func bringsSulfite(step *Step) bool {
 	return ok && product.SO2 > 0
 }
 
-// forbids is the one rule that no protocol can overrule: wine whose malolactic
-// fermentation is wanted gets no sulfur dioxide, sorbate or lysozyme before it is
-// over or given up.
+// forbids is the one rule that no protocol can overrule: from its yeast on, wine
+// whose malolactic fermentation is wanted gets no sulfur dioxide, sorbate or
+// lysozyme before that is over or given up.
 func (p *plan) forbids(s *subject, step *Step) string {
-	if s.parcel == nil || s.parcel.Form != cellar.FormWine {
-		return ""
+	if s.parcel == nil || s.unfermented() {
+		return "" // at crush it keeps wild yeast and air off, and is bound and lost before the bacteria come
 	}
 	product := ""
 	if step.write != nil {

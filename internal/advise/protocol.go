@@ -57,6 +57,7 @@ type Step struct {
 	why      *template
 	cautions []string
 	write    *draft
+	shows    string
 }
 
 // A Scope is what a step is about.
@@ -101,6 +102,7 @@ var Classes = []Class{ClassCheck, ClassTest, ClassLook, ClassDecide, ClassWarmth
 type amount struct {
 	calculator string
 	take       string // key of the output that is the amount
+	row        string // how the row of a table begins, where it is not the vessel's
 	line       int
 	facts      bool // fill the other inputs from what is known of the wine
 	with       []input
@@ -197,6 +199,7 @@ type stepFile struct {
 	Minutes  int         `yaml:"minutes"`
 	Needs    []string    `yaml:"needs"`
 	Cautions []located   `yaml:"cautions"`
+	Shows    located     `yaml:"shows"`
 	Write    *writeFile  `yaml:"write"`
 	Source   located     `yaml:"source"`
 	Mark     located     `yaml:"mark"`
@@ -205,6 +208,7 @@ type stepFile struct {
 type amountFile struct {
 	Calculator located            `yaml:"calculator"`
 	Take       located            `yaml:"take"`
+	Row        string             `yaml:"row"`
 	Facts      bool               `yaml:"facts"`
 	With       map[string]located `yaml:"with"`
 	Coarse     *coarseFile        `yaml:"coarse"`
@@ -390,6 +394,9 @@ func (b *builder) step(f stepFile) *Step {
 			b.bad(c.line, "caution", c.text, cautionCodes())
 		}
 		s.cautions = append(s.cautions, c.text)
+	}
+	if s.shows = f.Shows.text; s.shows != "" && s.shows != waitForFirstDose {
+		b.bad(f.Shows.line, "shows", s.shows, waitForFirstDose)
 	}
 	s.amount = b.amount(f.Amount)
 	s.write = b.write(s, f.Write)

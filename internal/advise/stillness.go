@@ -51,7 +51,7 @@ func (p *plan) keepStill() {
 		switch {
 		case shift == 0:
 			a.Moved = old.Moved
-		case a.open && shift > 0, // its turn came on an earlier day, and that day stands
+		case a.open && shift > 0 && (a.since == nil || a.since.Before(p.local(old.From.Time))), // its turn came on an earlier day, and that day stands
 			forecast && (old.Basis == a.Basis || shift <= small && shift >= -small):
 			a.From, a.About, a.To, a.Moved = p.again(old.From), p.again(old.About), p.again(old.To), old.Moved
 			a.Overdue = 0

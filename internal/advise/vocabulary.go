@@ -78,6 +78,8 @@ func declaredWords() []word {
 	all = append(all, eventWords()...)
 	all = append(all, primaryWords()...)
 	all = append(all, malolacticWords()...)
+	all = append(all, toppingWords()...)
+	all = append(all, troubleWords()...)
 	return append(all, sulfiteWords()...)
 }
 
@@ -91,6 +93,14 @@ func cellarWords() []word {
 	return []word{
 		{name: "today", typ: celTypes[date], of: OfCellar, means: "the day of the plan", get: func(s *subject) ref.Val { return s.plan.today }},
 		{name: "month", typ: tInt, of: OfCellar, means: "the month, 1 to 12", get: func(s *subject) ref.Val { return count(int(s.plan.Now.Month())) }},
+		{name: "never_on_record", typ: celTypes[date], of: OfCellar, means: "the day of what has not happened, before every other", get: func(*subject) ref.Val { return never }},
+		{name: "cellar.winter", typ: tBool, of: OfCellar, means: "whether it is one of the three cold months", get: func(s *subject) ref.Val {
+			m := int(s.plan.Now.Month())
+			if s.plan.Prefs.South {
+				m = (m+5)%12 + 1
+			}
+			return yes(m == 12 || m <= 2)
+		}},
 		{name: "cellar.law", typ: tText, of: OfCellar, means: "whose law is kept: us, eu, eu-organic, or home", get: func(s *subject) ref.Val { return text(s.plan.Prefs.law()) }},
 		{name: "cellar.fermenting", typ: tInt, of: OfCellar, means: "vessels in which sugar is fermenting", get: func(s *subject) ref.Val { return count(s.plan.fermenting) }},
 		{name: "cellar.wines", typ: tInt, of: OfCellar, means: "vessels that hold wine or must", get: func(s *subject) ref.Val { return count(s.plan.wines) }},
@@ -99,6 +109,10 @@ func cellarWords() []word {
 		{name: "cellar.packet_treats", typ: celTypes[volume], of: OfCellar, means: "volume that the culture on the shelf is rated for", ask: "the volume that the packet of culture is rated for, written among the stores", get: func(s *subject) ref.Val { return s.plan.packet.rated() }},
 		{name: "cellar.ready_for_culture", typ: tText, of: OfCellar, means: "vessels with dry wine that waits for malolactic culture, with litres, as the culture calculator reads them", get: func(s *subject) ref.Val { return text(s.plan.readyForCulture()) }},
 		{name: "scale.step", typ: celTypes[mass], of: OfCellar, means: "smallest division of the finest scale; 0.1 g if none is written", get: func(s *subject) ref.Val { return measure{kind: mass, v: s.plan.scaleStep} }},
+		{name: "cellar.ph_due", typ: tBool, of: OfCellar, means: "whether a pH reading is due today", get: func(s *subject) ref.Val { return yes(s.plan.dueRead(cellar.ReadPH)) }},
+		{name: "cellar.titration_due", typ: tBool, of: OfCellar, means: "whether a titration is due today", get: func(s *subject) ref.Val {
+			return yes(s.plan.dueRead(cellar.ReadTA) || s.plan.dueRead(cellar.ReadFreeSO2))
+		}},
 		{name: "meter.named", typ: tBool, of: OfCellar, means: "whether a pH meter is written among the instruments", get: func(s *subject) ref.Val { return yes(s.plan.meter != nil) }},
 		{name: "at.meter_checked", typ: celTypes[date], of: OfCellar, means: "day of the pH meter's last check or calibration", get: func(s *subject) ref.Val { return s.plan.meterChecked }},
 	}
