@@ -11,15 +11,17 @@ const about = `Élevage carries small lots of wine from fruit to bottle: what is
 
 // commands are the program's commands; help and docs/cli.md come from them.
 type commands struct {
-	Serve  serveCommand  `cmd:"" default:"withargs" help:"Open your own cellar in the browser (what elevage does when nothing else is said)."`
-	Demo   demoCommand   `cmd:"" help:"Open an invented cellar, kept in a temporary folder only."`
-	Malo   maloCommand   `cmd:"" help:"The belief about one parcel's malolactic fermentation from two files, without a cellar."`
-	Bench  benchCommand  `cmd:"" help:"The calculators: list them, or run one."`
-	Today  todayCommand  `cmd:"" help:"What is due in your cellar."`
-	Lot    lotCommand    `cmd:"" help:"A lot: what is in it, what is believed, what comes next."`
-	Log    logCommand    `cmd:"" help:"Log one typed line, such as: ph 3.47 b2."`
-	Import importCommand `cmd:"" help:"Bring entries (JSON Lines) or readings (CSV) into your cellar."`
-	Export exportCommand `cmd:"" help:"Write the whole ledger as JSON Lines, or the readings as CSV."`
+	Serve    serveCommand    `cmd:"" default:"withargs" help:"Open your own cellar in the browser (what elevage does when nothing else is said)."`
+	Demo     demoCommand     `cmd:"" help:"Open an invented cellar, kept in a temporary folder only."`
+	Malo     maloCommand     `cmd:"" help:"The belief about one parcel's malolactic fermentation from two files, without a cellar."`
+	Bench    benchCommand    `cmd:"" help:"The calculators: list them, or run one."`
+	Today    todayCommand    `cmd:"" help:"What is due in your cellar."`
+	Lot      lotCommand      `cmd:"" help:"A lot: what is in it, what is believed, what comes next."`
+	Log      logCommand      `cmd:"" help:"Log one typed line, such as: ph 3.47 b2."`
+	Calendar calendarCommand `cmd:"" help:"The plan as an iCalendar file."`
+	Protocol protocolCommand `cmd:"" help:"The files that say what is due when."`
+	Import   importCommand   `cmd:"" help:"Bring entries (JSON Lines) or readings (CSV) into your cellar."`
+	Export   exportCommand   `cmd:"" help:"Write the whole ledger as JSON Lines, or the readings as CSV."`
 
 	Version kong.VersionFlag `help:"Print the version and leave."`
 }

@@ -93,7 +93,7 @@ func (l *listening) listen(d *doors, c serve.Config, folder string) error {
 	if err != nil {
 		return invalid("listen", err)
 	}
-	c.Clock, c.Zone = time.Now, time.Local
+	c.Clock, c.Zone, c.Folder = time.Now, time.Local, folder
 	c.Log = slog.New(slog.NewTextHandler(d.errs, nil))
 	c.Desk = desk.New(c.Ledger, c.Cellar, desk.Options{Zone: time.Local})
 	s, err := serve.New(c)

@@ -142,6 +142,16 @@ func (d *Desk) View(ctx context.Context, now time.Time) (*View, error) {
 // plan works out what is due. The plan that was shown last is handed on, so that
 // a date moves only when something was learned.
 func (d *Desk) plan(v *View) (err error) {
+	in := d.PlanInput(v)
+	if d.view != nil {
+		in.Previous = &d.view.Plan
+	}
+	v.Plan, err = advise.Plan(in)
+	return err
+}
+
+// PlanInput is what the plan of a view is made of.
+func (d *Desk) PlanInput(v *View) advise.Input {
 	in := advise.Input{State: v.State, Now: v.Now, Protocols: d.opts.Protocols, Prefs: d.opts.Prefs,
 		Beliefs: map[cellar.ParcelID]*track.Belief{}, Ageing: map[cellar.ParcelID]*ageing.Belief{}}
 	for _, s := range v.Standings {
@@ -152,11 +162,7 @@ func (d *Desk) plan(v *View) (err error) {
 			in.Ageing[s.Parcel.ID] = s.SO2
 		}
 	}
-	if d.view != nil {
-		in.Previous = &d.view.Plan
-	}
-	v.Plan, err = advise.Plan(in)
-	return err
+	return in
 }
 
 // sameDay says whether nothing that depends on the clock can have changed but

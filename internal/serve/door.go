@@ -168,7 +168,7 @@ func (d *Door) requirePhrase(next http.Handler) http.Handler {
 		switch {
 		case r.URL.Path == "/enter" && r.Method == http.MethodPost:
 			d.enter(w, r)
-		case d.known(r) || strings.HasPrefix(r.URL.Path, ui.AssetPrefix):
+		case d.known(r) || strings.HasPrefix(r.URL.Path, ui.AssetPrefix) || strings.HasPrefix(r.URL.Path, calendarPath):
 			next.ServeHTTP(w, r)
 		case strings.HasPrefix(r.URL.Path, "/api/"):
 			http.Error(w, "pass-phrase needed", http.StatusUnauthorized)

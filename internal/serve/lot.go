@@ -21,7 +21,7 @@ type lotView struct {
 	Ancestors []ancestor
 	Findings  []ui.Notice
 	Ledger    []ui.LedgerLine
-	Past      string
+	Slug      string
 }
 
 type ancestor struct{ Text string }
@@ -35,7 +35,7 @@ func (s *Server) lotPage(w http.ResponseWriter, r *http.Request) error {
 	if lot == nil {
 		return fault.New(fault.NotFound, "show lot", "there is no lot %q", r.PathValue("lot"))
 	}
-	view := lotView{Findings: s.findingsOf(v, lot), Ledger: s.ledgerOf(v, lot), Ancestors: ancestorsOf(v, lot)}
+	view := lotView{Slug: lot.Slug, Findings: s.findingsOf(v, lot), Ledger: s.ledgerOf(v, lot), Ancestors: ancestorsOf(v, lot)}
 	standings := v.OfLot(lot)
 	for _, st := range standings {
 		view.Parcels = append(view.Parcels, s.parcelOf(v, st))

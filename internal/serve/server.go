@@ -16,6 +16,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"net/http"
+	"strings"
 	"time"
 
 	"elevage/internal/cellar"
@@ -38,14 +39,16 @@ type Config struct {
 	Pen    cellar.Pen
 	Clock  func() time.Time
 	Zone   *time.Location
+	Folder string // where the server keeps its own small files; "" keeps them in memory
 	Log    *slog.Logger
 }
 
 // Server answers for one cellar.
 type Server struct {
 	Config
-	kit *ui.Kit
-	mux *http.ServeMux
+	kit      *ui.Kit
+	mux      *http.ServeMux
+	calendar *calendarKey
 }
 
 // New makes a server; the error says what in the program's own pages is broken.
@@ -67,7 +70,7 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Config: c, kit: kit, mux: http.NewServeMux()}
+	s := &Server{Config: c, kit: kit, mux: http.NewServeMux(), calendar: newCalendarKey(c.Folder)}
 	s.routes()
 	return s, nil
 }
@@ -98,6 +101,12 @@ func (s *Server) routes() {
 	page("POST /strike/{id}", s.strikeEntry)
 	page("GET /tick/{act...}", s.tickForm)
 	page("POST /tick/{act...}", s.tickAct)
+	page("GET /calendar", s.calendarPage)
+	page("POST /calendar", s.calendarRenew)
+	page("GET /calendar.ics", s.calendarFile)
+	page("GET "+calendarPath+"{key}", s.calendarFeed)
+	page("GET /cards/tonight", s.tonightCard)
+	page("GET /cards/lots/{lot}", s.lotCards)
 	s.api()
 	page("/", func(http.ResponseWriter, *http.Request) error {
 		return fault.New(fault.NotFound, "find page", "there is no page here")
@@ -137,7 +146,7 @@ func (s *Server) page(r *http.Request, title string, place ui.Place, body any) u
 func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
 	kind := fault.KindOf(err)
 	if kind == fault.Internal {
-		s.Log.ErrorContext(r.Context(), "request failed", "method", r.Method, "path", r.URL.Path, "error", err)
+		s.Log.ErrorContext(r.Context(), "request failed", "method", r.Method, "path", loggable(r.URL.Path), "error", err)
 	}
 	p := s.page(r, problemTitle[kind], "", nil)
 	p.Notes = []ui.Notice{{Kind: ui.Stopped, Head: problemTitle[kind] + ".", Text: fault.Message(err)}}
@@ -145,6 +154,14 @@ func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
 		s.Log.ErrorContext(r.Context(), "problem page failed", "error", renderErr)
 		http.Error(w, fault.Message(err), StatusOf(err))
 	}
+}
+
+// loggable keeps the calendar's key out of logs.
+func loggable(path string) string {
+	if strings.HasPrefix(path, calendarPath) {
+		return calendarPath + "…"
+	}
+	return path
 }
 
 var problemTitle = map[fault.Kind]string{
