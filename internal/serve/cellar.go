@@ -24,7 +24,7 @@ type cellarView struct {
 }
 
 func (s *Server) cellarPage(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.view(r.Context())
+	v, err := s.viewSoon(r)
 	if err != nil {
 		return err
 	}

@@ -11,7 +11,7 @@ import (
 
 // ledgerPage is everything that was ever written, newest first.
 func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.view(r.Context())
+	v, err := s.viewSoon(r)
 	if err != nil {
 		return err
 	}

@@ -27,7 +27,7 @@ type lotView struct {
 type ancestor struct{ Text string }
 
 func (s *Server) lotPage(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.view(r.Context())
+	v, err := s.viewSoon(r)
 	if err != nil {
 		return err
 	}

@@ -80,7 +80,11 @@ func (s *Server) routes() {
 	s.mux.Handle("POST /theme", ui.ThemeSwitch())
 	page := func(pattern string, h func(http.ResponseWriter, *http.Request) error) {
 		s.mux.HandleFunc(pattern, func(w http.ResponseWriter, r *http.Request) {
-			if err := h(w, r); err != nil {
+			err := h(w, r)
+			if errors.Is(err, errReckoning) {
+				err = s.reckoning(w, r)
+			}
+			if err != nil {
 				s.problem(w, r, err)
 			}
 		})

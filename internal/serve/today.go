@@ -19,7 +19,7 @@ type todayView struct {
 }
 
 func (s *Server) today(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.view(r.Context())
+	v, err := s.viewSoon(r)
 	if err != nil {
 		return err
 	}

@@ -1,0 +1,49 @@
+package serve
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"time"
+
+	"elevage/internal/desk"
+	"elevage/internal/serve/ui"
+)
+
+// patience is how long a page waits for beliefs before it says how far they are.
+const patience = 700 * time.Millisecond
+
+// errReckoning says that beliefs are still being computed.
+var errReckoning = errors.New("still reckoning")
+
+// viewSoon is view for pages: it does not keep a person waiting. What takes
+// longer goes on by itself and is there the next time.
+func (s *Server) viewSoon(r *http.Request) (*desk.View, error) {
+	type answer struct {
+		view *desk.View
+		err  error
+	}
+	ready := make(chan answer, 1)
+	go func() {
+		v, err := s.Desk.View(context.WithoutCancel(r.Context()), s.now())
+		ready <- answer{v, err}
+	}()
+	wait := time.NewTimer(patience)
+	defer wait.Stop()
+	select {
+	case a := <-ready:
+		return a.view, a.err
+	case <-wait.C:
+		return nil, errReckoning
+	case <-r.Context().Done():
+		return nil, r.Context().Err()
+	}
+}
+
+// reckoning shows how far the beliefs are, and looks again in a second.
+func (s *Server) reckoning(w http.ResponseWriter, r *http.Request) error {
+	done, of := s.Desk.Working()
+	p := s.page(r, "Reckoning", "", ui.Progress{Name: "What is believed of each vessel", Done: done, Of: of, Note: "The page comes by itself."})
+	w.Header().Set("Refresh", "1")
+	return s.kit.Render(w, http.StatusOK, "reckoning", p)
+}
