@@ -146,6 +146,10 @@ func culture(vessel, how, amount string) cellar.Body {
 	return b
 }
 
+func dry(vessel string) cellar.Body {
+	return cellar.Verdict{Vessel: vessel, Says: cellar.VerdictDry, Evidence: "0.994 three days running, sugar tablet under 1 g/L"}
+}
+
 func stir(vessel string) cellar.Body { return cellar.Stirring{Vessel: vessel, What: "lees"} }
 
 // crushed brings fruit in, crushes it and presses it days later.
@@ -155,4 +159,8 @@ func (s *story) crushed(lot, bin string, daysAgo, pressed int, kilograms, must s
 	s.write(daysAgo-1, 18, corin, cellar.Inoculation{Vessel: bin, Of: "primary", How: "rehydrated", Culture: "dried yeast, invented"})
 	s.write(daysAgo-4, 19, corin, cellar.Stirring{Vessel: bin, What: "punch-down"}, cellar.Reading{Vessel: bin, What: cellar.ReadDensity, Value: m("1.058", "SG")})
 	s.write(pressed, 10, runa, cellar.Press{From: []cellar.Portion{{Vessel: bin, All: true}}, To: to})
+	s.write(pressed, 16, corin, cellar.Care{Vessel: bin, What: "cleaned", With: "hot soda, rinsed"})
+	for _, p := range to {
+		s.write(pressed-3, 19, corin, dry(p.Vessel))
+	}
 }

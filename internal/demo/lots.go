@@ -52,7 +52,7 @@ func started(slug, name, colour, variety string, vintage int, malolactic string)
 // tempranillo is last year's: in the barrel, its SO2 falling.
 func tempranillo(s *story) {
 	s.write(425, 9, runa, started("tempranillo", "Tempranillo, Long Field", "red", "Tempranillo", s.year(425), cellar.MalolacticWanted))
-	s.write(398, 11, runa, fill("tempranillo", "b1", "224", "L"), alcohol("b1", "13.4"), ph("b1", "3.56"), ta("b1", "6.2"), malic("b1", "2.1"))
+	s.write(398, 11, runa, fill("tempranillo", "b1", "224", "L"), dry("b1"), alcohol("b1", "13.4"), ph("b1", "3.56"), ta("b1", "6.2"), malic("b1", "2.1"))
 	s.write(397, 18, corin, culture("b1", "rehydrated", "2.5"))
 	s.write(352, 18, runa, paper("b1", "none"), malic("b1", "0.04"))
 	s.write(351, 18, runa, cellar.Verdict{Vessel: "b1", Says: cellar.VerdictMalolacticFinished, Evidence: "clear paper, strip 0.04 g/L"})
@@ -69,7 +69,7 @@ func tempranillo(s *story) {
 // pinot is in bottles, and some are gone.
 func pinot(s *story) {
 	s.write(430, 9, runa, started("pinot", "Pinot noir, Steep Acre", "red", "Pinot noir", s.year(430), cellar.MalolacticWanted))
-	s.write(400, 9, runa, fill("pinot", "c7", "22.5", "L"), alcohol("c7", "12.8"))
+	s.write(400, 9, runa, fill("pinot", "c7", "22.5", "L"), dry("c7"), alcohol("c7", "12.8"))
 	s.write(399, 18, runa, culture("c7", "rehydrated", "0.3"))
 	s.write(345, 18, runa, paper("c7", "none"), malic("c7", "0.03"),
 		cellar.Verdict{Vessel: "c7", Says: cellar.VerdictMalolacticFinished, Evidence: "strip 0.03 g/L"})
@@ -84,7 +84,7 @@ func pinot(s *story) {
 // riesling is white and kept from converting.
 func riesling(s *story) {
 	s.write(74, 9, runa, started("riesling", "Riesling, Mill Terrace", "white", "Riesling", s.year(74), cellar.MalolacticKeptFrom))
-	s.write(52, 10, runa, fill("riesling", "k1", "49", "L"), alcohol("k1", "11.9"), ph("k1", "3.08"), ta("k1", "7.9"), temp("k1", "11", "°C"))
+	s.write(52, 10, runa, fill("riesling", "k1", "49", "L"), dry("k1"), alcohol("k1", "11.9"), ph("k1", "3.08"), ta("k1", "7.9"), temp("k1", "11", "°C"))
 	s.write(49, 18, corin, kmbs("k1", "5.1"))
 	s.write(46, 18, corin, freeSO2("k1", "31"), totalSO2("k1", "78"))
 	s.write(20, 18, runa, freeSO2("k1", "24"), temp("k1", "9", "°C"))
@@ -157,7 +157,7 @@ func syrah(s *story) {
 // petite is kept in the units of its grower.
 func petite(s *story) {
 	s.write(66, 9, corin, cellar.LotStarted{Slug: "petite-sirah", Name: "Petite Sirah, bought fruit", Colour: "red", Variety: "Petite Sirah", Vintage: s.year(66), Malolactic: cellar.MalolacticWanted, Units: "us"})
-	s.write(50, 10, corin, fill("petite-sirah", "g1", "5.9", "gal"), alcohol("g1", "14.6"), ph("g1", "3.63"), ta("g1", "5.9"), temp("g1", "68", "°F"))
+	s.write(50, 10, corin, fill("petite-sirah", "g1", "5.9", "gal"), dry("g1"), alcohol("g1", "14.6"), ph("g1", "3.63"), ta("g1", "5.9"), temp("g1", "68", "°F"))
 	s.write(49, 18, corin, culture("g1", "starter", ""), cellar.Addition{Vessel: "g1", Product: "malolactic-nutrient", Amount: m("0.18", "oz")})
 	s.write(34, 18, corin, ph("g1", "3.66"), temp("g1", "68", "°F"), bubble("g1", "4", "min"))
 	s.write(20, 18, corin, ph("g1", "3.70"), ta("g1", "5.4"), temp("g1", "67", "°F"))
@@ -167,7 +167,7 @@ func petite(s *story) {
 // grenache contradicts itself: a clear paper over an acidity that never fell.
 func grenache(s *story) {
 	s.write(64, 9, runa, started("grenache", "Grenache, Mill Terrace", "red", "Grenache", s.year(64), cellar.MalolacticWanted))
-	s.write(48, 10, runa, fill("grenache", "c6", "22.8", "L"), alcohol("c6", "14.4"), ph("c6", "3.38"), ta("c6", "6.4"), malic("c6", "2.0"), temp("c6", "19", "°C"))
+	s.write(48, 10, runa, fill("grenache", "c6", "22.8", "L"), dry("c6"), alcohol("c6", "14.4"), ph("c6", "3.38"), ta("c6", "6.4"), malic("c6", "2.0"), temp("c6", "19", "°C"))
 	s.write(47, 18, runa, culture("c6", "rehydrated", "0.25"))
 	s.write(34, 18, runa, ph("c6", "3.40"), temp("c6", "19", "°C"))
 	s.write(20, 18, corin, ph("c6", "3.39"), ta("c6", "6.3"))
@@ -190,6 +190,5 @@ func dornfelder(s *story) {
 	s.write(40, 9, corin, started("dornfelder", "Dornfelder, Hedge Side", "red", "Dornfelder", s.year(40), cellar.MalolacticWanted))
 	s.crushed("dornfelder", "bin2", 26, 14, "39", "34", cellar.Portion{Vessel: "c7", Volume: m("21.4", "L")})
 	s.write(6, 18, corin, cellar.Reading{Vessel: "c7", What: cellar.ReadDensity, Value: m("0.994", "SG")}, alcohol("c7", "12.4"))
-	s.write(4, 18, runa, cellar.Verdict{Vessel: "c7", Says: cellar.VerdictDry, Evidence: "0.994 three days running, sugar tablet under 1 g/L"})
 	s.write(2, 18, runa, ph("c7", "3.53"), ta("c7", "6.0"), totalSO2("c7", "22"), freeSO2("c7", "3"), temp("c7", "18", "°C"))
 }

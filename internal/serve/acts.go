@@ -13,7 +13,8 @@ import (
 // planView lays out the plan as a walk through the cellar.
 func (s *Server) planView(v *desk.View) todayView {
 	t := todayView{
-		Walk:    s.walk(v, v.Plan.With(advise.Due)),
+		Walk:    s.walk(v, mattering(v.Plan.With(advise.Due), true)),
+		Spare:   s.walk(v, mattering(v.Plan.With(advise.Due), false)),
 		Soon:    s.walk(v, v.Plan.With(advise.Soon)),
 		Waiting: s.walk(v, v.Plan.With(advise.Waiting)),
 	}
@@ -21,12 +22,23 @@ func (s *Server) planView(v *desk.View) todayView {
 		t.Batches = append(t.Batches, ui.Notice{Kind: ui.Told, Head: b.Title + ".", Text: b.Says})
 	}
 	if len(t.Walk) == 0 {
-		t.Nothing = "Nothing is due tonight."
+		t.Nothing = "Nothing that matters is due tonight."
 	}
 	if c := v.Plan.ComeBack; c != nil {
 		t.Back = &ui.ComeBack{When: ui.Weekday(v.At(c.Time), v.Now), Why: v.Plan.For}
 	}
 	return t
+}
+
+// mattering keeps the acts that cost something when they wait, or the others.
+func mattering(acts []advise.Act, much bool) []advise.Act {
+	var out []advise.Act
+	for _, a := range acts {
+		if (a.Matters > 1) == much {
+			out = append(out, a)
+		}
+	}
+	return out
 }
 
 // walk groups acts by place in the order in which they come.

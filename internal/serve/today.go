@@ -11,6 +11,7 @@ import (
 type todayView struct {
 	Empty   *ui.Empty
 	Walk    []ui.Stop
+	Spare   []ui.Stop // for when there is time
 	Soon    []ui.Stop
 	Waiting []ui.Stop
 	Batches []ui.Notice
