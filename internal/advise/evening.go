@@ -18,12 +18,21 @@ func (p *plan) today0() Today {
 	sort.SliceStable(p.acts, func(i, j int) bool { return p.earlier(&p.acts[i], &p.acts[j]) })
 	t.Acts = p.acts
 	t.Batches = p.batches()
+	joined := map[string]bool{}
+	for _, b := range t.Batches {
+		t.Minutes += b.Minutes
+		for _, id := range b.Acts {
+			joined[id] = true
+		}
+	}
 	for i := range t.Acts {
 		a := &t.Acts[i]
 		if a.Standing != Due {
 			continue
 		}
-		t.Minutes += a.Minutes
+		if !joined[a.ID] {
+			t.Minutes += a.Minutes
+		}
 		for _, n := range a.Needs {
 			if !slices.Contains(t.Needs, n) {
 				t.Needs = append(t.Needs, n)
@@ -87,7 +96,7 @@ var clashes = []clash{
 	{ClassTop, ClassSulfite, false, "top up first: the topping wine brings or takes sulfur dioxide, and the volume must be the final one"},
 	{ClassInoculate, ClassSulfite, true, "no sulfur dioxide together with a culture"},
 	{ClassTest, ClassRack, false, "draw the sample before the wine is moved"},
-	{ClassTest, ClassSulfite, false, "draw the sample before the dose"},
+	{ClassTest, ClassSulfite, false, "draw the sample before the dose, and look at the plan again: the dose is reckoned from what it shows"},
 	{ClassSulfite, ClassStir, false, "dose first: stirring mixes it in"},
 	{ClassPress, ClassCap, true, "what is pressed today needs no cap work"},
 	{ClassRack, ClassLook, false, "look and smell before the wine is moved"},
@@ -148,9 +157,14 @@ func (p *plan) batches() []Batch {
 
 // say words a batch; it is false where nothing is gained by doing the acts together.
 func (p *plan) say(b *Batch, acts []*Act) bool {
-	vessels := make([]string, len(acts))
-	for i, a := range acts {
-		vessels[i] = a.Vessel
+	var vessels []string
+	for _, a := range acts {
+		if a.Vessel != "" {
+			vessels = append(vessels, a.Vessel)
+		}
+	}
+	if len(vessels) == 0 {
+		return false
 	}
 	where := strings.Join(vessels, ", ")
 	switch b.Key {

@@ -47,7 +47,7 @@ func (s *subject) dry() *bool {
 	if k := l.last(cellar.ReadSugar); k != nil && s.plan.Now.Sub(k.at) < 4*24*time.Hour {
 		return &f
 	}
-	if k := l.last(cellar.ReadDensity); k != nil && k.value > stillSweet {
+	if k := l.last(cellar.ReadDensity); k != nil && k.value > stillSweet && s.recent(k.at) {
 		return &f
 	}
 	// Wine that comes into the record as wine, with malolactic or sulfur dioxide
@@ -67,8 +67,17 @@ func (s *subject) fermenting() bool {
 	if d != nil && *d {
 		return false
 	}
-	return s.life.pitched != (time.Time{}) || s.life.primaryStarted != (time.Time{}) || s.gone() > 0.03
+	k := s.life.last(cellar.ReadDensity)
+	moving := k != nil && s.recent(k.at) && s.gone() > 0.03
+	return moving || s.recent(s.life.pitched) || s.recent(s.life.primaryStarted)
 }
+
+// staleAfter is how long what was last heard of a primary fermentation speaks of
+// today: a ferment of which nobody wrote a word for a month is over or given up on,
+// and either way not to be nagged about. A proposal.
+const staleAfter = 30 * 24 * time.Hour
+
+func (s *subject) recent(t time.Time) bool { return !t.IsZero() && s.plan.Now.Sub(t) < staleAfter }
 
 // gone is the share of the fall from the first density to that of a dry wine that
 // has been made; NaN without a density.

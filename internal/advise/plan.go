@@ -232,6 +232,17 @@ func (s *subject) cultureRow() string {
 	return s.vessel.Slug + "," + numeral(math.Round(float64(s.parcel.Volume)*10)/10) + "," + weight
 }
 
+// lastTick is the day on which a step about the cellar was last ticked.
+func (p *plan) lastTick(step string) ref.Val {
+	last := never
+	for _, r := range p.State.Records {
+		if b, ok := r.Body.(cellar.Done); ok && r.Counts() && stepOf(b.Task) == step {
+			last = on(r.At, p.zone)
+		}
+	}
+	return last
+}
+
 func (p *plan) bought(products ...string) ref.Val {
 	last := never
 	for _, r := range p.State.Stores {

@@ -110,9 +110,11 @@ func cellarWords() []word {
 		{name: "cellar.ready_for_culture", typ: tText, of: OfCellar, means: "vessels with dry wine that waits for malolactic culture, with litres, as the culture calculator reads them", get: func(s *subject) ref.Val { return text(s.plan.readyForCulture()) }},
 		{name: "scale.step", typ: celTypes[mass], of: OfCellar, means: "smallest division of the finest scale; 0.1 g if none is written", get: func(s *subject) ref.Val { return measure{kind: mass, v: s.plan.scaleStep} }},
 		{name: "cellar.ph_due", typ: tBool, of: OfCellar, means: "whether a pH reading is due today", get: func(s *subject) ref.Val { return yes(s.plan.dueRead(cellar.ReadPH)) }},
-		{name: "cellar.titration_due", typ: tBool, of: OfCellar, means: "whether a titration is due today", get: func(s *subject) ref.Val {
-			return yes(s.plan.dueRead(cellar.ReadTA) || s.plan.dueRead(cellar.ReadFreeSO2))
+		{name: "cellar.titration_due", typ: tBool, of: OfCellar, means: "whether a titration of acidity is due today", get: func(s *subject) ref.Val { return yes(s.plan.dueRead(cellar.ReadTA)) }},
+		{name: "cellar.sulfite_test_due", typ: tBool, of: OfCellar, means: "whether a test of sulfur dioxide is due today", get: func(s *subject) ref.Val {
+			return yes(s.plan.dueRead(cellar.ReadFreeSO2) || s.plan.dueRead(cellar.ReadTotalSO2))
 		}},
+		{name: "at.walked", typ: celTypes[date], of: OfCellar, means: "day of the last walk along all vessels that was ticked", get: func(s *subject) ref.Val { return s.plan.lastTick("monthly-walk") }},
 		{name: "meter.named", typ: tBool, of: OfCellar, means: "whether a pH meter is written among the instruments", get: func(s *subject) ref.Val { return yes(s.plan.meter != nil) }},
 		{name: "at.meter_checked", typ: celTypes[date], of: OfCellar, means: "day of the pH meter's last check or calibration", get: func(s *subject) ref.Val { return s.plan.meterChecked }},
 	}
