@@ -171,6 +171,7 @@ func (f *fold) wake(r *Record, v *Vessel) {
 	delete(f.waiting, v.Slug)
 	for _, w := range waiting {
 		if _, to := w.Entry.Happened.Bounds(); r.At.Before(to) && f.holds[v.Slug] != nil {
+			w.At, f.moved = r.At, true // it cannot have been before there was wine
 			f.actOn(w, v, f.holds[v.Slug])
 		} else {
 			f.findEmpty(w, v)
@@ -208,6 +209,9 @@ func (f *fold) actOn(r *Record, v *Vessel, c *contents) {
 
 // dip re-anchors a volume; off by more than both ± allow, it is a finding.
 func (f *fold) dip(r *Record, v *Vessel, c *contents, b Dip) {
+	if c.parcel.Form == FormFruit {
+		return // fruit is reckoned by weight: how high it stands is only noted
+	}
 	unstated := unstatedSpread
 	if b.How == "weight" {
 		unstated = weighedSpread
@@ -223,11 +227,19 @@ func (f *fold) dip(r *Record, v *Vessel, c *contents, b Dip) {
 		g.Vessel, g.Lot, g.Parcel = v.Slug, c.parcel.Lot, c.parcel.ID
 	}
 	if measured <= dust {
+		f.pass(r, DoorReanchored, v.Slug, -c.volume, c.amounts)
 		f.hold(r, v, nil)
 		f.end(r, v, c.parcel)
 		return
 	}
+	f.reanchor(r, v, c, measured-c.volume)
 	f.hold(r, v, c.reanchored(measured, variance))
+}
+
+// reanchor notes that a measurement moves the record's volume. What was added
+// was added: no amount goes through that door.
+func (f *fold) reanchor(r *Record, v *Vessel, c *contents, by float64) {
+	f.pass(r, DoorReanchored, v.Slug, by, nil)
 }
 
 // sugarVolume is what a gram of sugar adds to the volume, in L: 0.618 mL/g
@@ -247,6 +259,7 @@ func (f *fold) addition(r *Record, v *Vessel, c *contents, b Addition) {
 		n.variance += math.Pow(unstatedSpread*grow, 2)
 	}
 	if len(more) > 0 || n.volume != c.volume {
+		f.pass(r, DoorAddition, v.Slug, n.volume-c.volume, scaleAmounts(more, -1))
 		f.hold(r, v, n)
 	}
 }
@@ -405,10 +418,16 @@ func (f *fold) crush(r *Record, b Crush) {
 	for i := range p.parents {
 		p.parents[i].Volume = litres(total / float64(len(p.parents)))
 	}
-	for i, q := range ins {
+	if len(ins) == 0 && len(p.amounts) > 0 {
+		f.pass(r, DoorUnknown, "", 0, p.amounts)
+	}
+	for _, q := range ins {
+		f.pass(r, DoorFruit, q.vessel.Slug, q.volume, nil)
+		share := 1 / float64(len(ins))
 		if total > 0 {
-			f.put(w, q, p, q.volume/total, i)
+			share = q.volume / total
 		}
+		f.put(w, q, p, share)
 	}
 }
 
@@ -465,6 +484,7 @@ func (f *fold) opened(r *Record, b Opened) {
 	left.count -= n
 	left.volume *= 1 - share
 	left.amounts = scaleAmounts(c.amounts, 1-share)
+	f.pass(r, DoorOpened, v.Slug, -c.volume*share, scaleAmounts(c.amounts, share))
 	if left.count == 0 {
 		f.hold(r, v, nil)
 		f.end(r, v, c.parcel)

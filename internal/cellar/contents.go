@@ -21,6 +21,18 @@ type contents struct {
 	stage    stage
 }
 
+// fruitYield is the liquid that a kilogram of fruit is reckoned to hold where
+// wine is poured onto it, for shares only: 0.65 to 0.75, from memory, unverified.
+const fruitYield = 0.7
+
+// liquid is the volume to weigh the contents by when wine joins it.
+func (c *contents) liquid() float64 {
+	if c.volume > 0 {
+		return c.volume
+	}
+	return fruitYield * c.weight.Kilograms()
+}
+
 // stage is what is known, by what people declared and did, about the wine's
 // two fermentations; it goes with the wine.
 type stage struct {

@@ -145,6 +145,7 @@ type fold struct {
 	state    *State
 	holds    map[string]*contents // what each vessel holds, by the vessel's own short name
 	waiting  map[string][]*Record // acts of a day on a vessel that was empty so far that day
+	moved    bool                 // an act that waited is reckoned later than it was sorted
 	controls map[string]*Parcel   // the parcel from which a control sample was last kept, by vessel
 }
 
@@ -267,6 +268,9 @@ func (f *fold) trouble(r *Record) {
 // finish sorts what was gathered and hands the state over.
 func (f *fold) finish(records []*Record) *State {
 	s := f.state
+	if f.moved {
+		slices.SortFunc(records, before)
+	}
 	s.Records = records
 	f.dropBeyond()
 	slices.SortFunc(s.Lots, func(a, b *Lot) int { return strings.Compare(a.Slug, b.Slug) })

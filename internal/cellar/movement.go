@@ -7,30 +7,6 @@ import (
 	"strings"
 )
 
-// A flow is any entry that moves wine: a movement, a press, a bottling.
-type flow struct {
-	r       *Record
-	how     string
-	lot     string // of wine from outside
-	becomes string // lot of all destinations; "" as found
-	from    []Portion
-	to      []Portion
-	losses  []Loss
-	rest    string // where the remainder of the sources goes; "" it stays
-	form    string // of what arrives; "" as it was
-	stage   *stage // of what arrives; nil as it was
-	count   int    // of bottles that arrive
-}
-
-// draw is what one source gives.
-type draw struct {
-	vessel   *Vessel
-	held     *contents // before; nil if the vessel was empty
-	want     float64   // L; NaN until it is known
-	variance float64
-	all      bool
-}
-
 // A pool is wine between vessels.
 type pool struct {
 	volume  float64
@@ -67,215 +43,73 @@ func (p *pool) mainLot() string {
 }
 
 // move carries a flow out: it settles how much goes where, takes it from the
-// sources and puts it into the destinations.
+// sources, lets the losses go and puts the rest into the destinations.
 func (f *fold) move(w flow) {
-	draws := f.draws(w)
-	ins, lost, evaporated, ok := f.settle(&w, draws)
-	if !ok {
-		return
-	}
+	s := f.settle(&w)
 	p := &pool{lots: make(map[string]float64), empty: true}
-	for i := range draws {
-		f.take(w, &draws[i], p)
+	for i := range s.draws {
+		f.take(w, &s.draws[i], p)
 	}
-	var arriving float64
-	for _, in := range ins {
-		arriving += in.volume
-	}
-	// What evaporates leaves everything else behind; other losses take their
-	// share of all that is in the wine along.
-	if base := p.volume - evaporated; base > 0 {
-		p.amounts = scaleAmounts(p.amounts, clampShare((base-lost)/base))
-	}
-	for i, in := range ins {
-		if arriving > 0 {
-			f.put(w, in, p, in.volume/arriving, i)
+	f.lose(w, &s, p)
+	for _, i := range s.ins {
+		if i.volume > dust {
+			f.put(w, i, p, i.volume/s.arrives)
 		}
 	}
-	for i := range draws {
-		d := &draws[i]
-		if f.holds[d.vessel.Slug] == nil && d.held != nil && d.held.parcel.Ender == "" {
+	for i := range s.draws {
+		d := &s.draws[i]
+		if d.held != nil && d.held.parcel.Ender == "" && !f.lives(d.held.parcel) {
 			f.end(w.r, d.vessel, d.held.parcel)
 		}
 	}
 }
 
+// lives says whether a parcel is still what its vessel holds.
+func (f *fold) lives(p *Parcel) bool {
+	c := f.holds[p.Vessel]
+	return c != nil && c.parcel == p
+}
+
 func clampShare(x float64) float64 { return max(0, min(x, 1)) }
 
-func (f *fold) draws(w flow) []draw {
-	draws := make([]draw, 0, len(w.from))
-	for _, p := range w.from {
-		v := f.vessel(w.r, p.Vessel)
-		d := draw{vessel: v, held: f.holds[v.Slug], want: math.NaN(), all: p.All}
-		if !p.Volume.IsZero() {
-			q, variance, err := volumeOf(p.Volume, unstatedSpread)
-			if err != nil {
-				f.find(w.r, FoundBadFigure, "the volume from "+v.Slug+": "+err.Error()).Vessel = v.Slug
-			} else {
-				d.want, d.variance = q, variance
-			}
+// lose lets the losses out of the pool. What evaporates leaves everything else
+// behind; other losses take their share of all that is in the wine along.
+func (f *fold) lose(w flow, s *settled, p *pool) {
+	if len(w.from) == 0 {
+		for _, i := range s.ins {
+			f.pass(w.r, DoorOutside, i.vessel.Slug, i.volume, nil)
 		}
-		draws = append(draws, d)
+		for _, l := range s.losses { // lost on the way in: it never was here
+			f.pass(w.r, DoorOutside, "", l.volume, nil)
+			f.pass(w.r, l.door, "", -l.volume, nil)
+		}
+		return
 	}
-	return draws
-}
-
-func (d *draw) available() float64 {
-	if d.held == nil {
-		return 0
-	}
-	return d.held.volume
-}
-
-// in is what one destination gets.
-type in struct {
-	portion  Portion
-	vessel   *Vessel
-	volume   float64 // L; NaN until it is known
-	variance float64
-}
-
-// settle finds the volumes that the entry leaves open, and says what does not
-// add up. Of sources and destinations without a volume: one source gives what
-// went elsewhere; one destination gets what is left; several share, which is a
-// finding.
-func (f *fold) settle(w *flow, draws []draw) (ins []in, lost, evaporated float64, ok bool) {
-	ins = make([]in, 0, len(w.to))
-	var into, intoVar float64
-	open := 0
-	for _, p := range w.to {
-		i := in{portion: p, vessel: f.vessel(w.r, p.Vessel), volume: math.NaN()}
-		if !p.Volume.IsZero() {
-			if v, variance, err := volumeOf(p.Volume, unstatedSpread); err != nil {
-				f.find(w.r, FoundBadFigure, "the volume into "+p.Vessel+": "+err.Error()).Vessel = p.Vessel
-			} else {
-				i.volume, i.variance = v, variance
-			}
-		}
-		if math.IsNaN(i.volume) {
-			open++
-		} else {
-			into, intoVar = into+i.volume, intoVar+i.variance
-		}
-		ins = append(ins, i)
-	}
-	for _, l := range w.losses {
-		v, _, err := volumeOf(l.Volume, unstatedSpread)
-		if err != nil {
-			f.find(w.r, FoundBadFigure, "the loss to "+l.Kind+": "+err.Error())
-			continue
-		}
-		if l.Kind == LossEvaporation {
-			evaporated += v
-		} else {
-			lost += v
+	vessel := s.draws[0].vessel.Slug
+	base := p.volume + s.gained
+	for _, l := range s.losses {
+		if l.door == LossEvaporation {
+			base -= l.volume
 		}
 	}
-	if len(draws) == 0 {
-		return ins, lost, evaporated, f.fromOutside(w, ins, open)
-	}
-	out := f.settleDraws(w, draws, into+lost+evaporated, open > 0 || len(ins) == 0 && lost+evaporated == 0)
-	rest := out - into - lost - evaporated
-	switch {
-	case open == 1:
-		for k := range ins {
-			if math.IsNaN(ins[k].volume) {
-				ins[k].volume = max(0, rest)
-				ins[k].variance = outVariance(draws) + intoVar
-			}
+	kept := 1.0
+	for _, l := range s.losses {
+		var gone []Amount
+		if l.door != LossEvaporation && base > 0 {
+			share := min(l.volume/base, kept)
+			gone = scaleAmounts(p.amounts, share)
+			kept -= share
 		}
-	case open > 1:
-		f.find(w.r, FoundMissingVolume, fmt.Sprintf("it is not written how much went into each of %d vessels: %s L is shared out evenly", open, figure(max(0, rest))))
-		for k := range ins {
-			if math.IsNaN(ins[k].volume) {
-				ins[k].volume = max(0, rest) / float64(open)
-				ins[k].variance = outVariance(draws) + math.Pow(ins[k].volume/2, 2)
-			}
-		}
-	case len(ins) == 0 && w.rest == "":
-		// What is not a stated loss left the cellar.
-	default:
-		tolerance := 2 * sqrt(outVariance(draws)+intoVar)
-		if w.rest != "" && rest > 0 {
-			lost += rest // the remainder of the sources, by the door the entry names
-		} else if math.Abs(rest) > tolerance {
-			f.find(w.r, FoundUnbalanced, fmt.Sprintf("%s L came out, %s L went in and %s L was lost: %s L is not accounted for",
-				figure(out), figure(into), figure(lost+evaporated), figure(math.Abs(rest))))
-			lost += max(0, rest)
-		} else {
-			lost += max(0, rest)
-		}
+		f.pass(w.r, l.door, vessel, -l.volume, gone)
 	}
-	return ins, lost, evaporated, true
-}
-
-func (f *fold) fromOutside(w *flow, ins []in, open int) bool {
-	if open > 0 {
-		f.find(w.r, FoundMissingVolume, "it is not written how much came from outside: nothing is counted")
-		return open < len(ins) && dropOpen(ins)
+	if s.gained > 0 {
+		f.pass(w.r, DoorUnknown, vessel, s.gained, nil)
 	}
-	return true
-}
-
-func dropOpen(ins []in) bool {
-	for i := range ins {
-		if math.IsNaN(ins[i].volume) {
-			ins[i].volume = 0
-		}
+	if s.arrives <= dust && kept > 0 && len(p.amounts) > 0 { // nothing is left that could hold it
+		f.pass(w.r, DoorUnknown, vessel, 0, scaleAmounts(p.amounts, kept))
+		kept = 0
 	}
-	return true
-}
-
-// settleDraws finds how much each source gives, and returns the sum. needed is
-// what is known to have gone elsewhere; unless everything else is open.
-func (f *fold) settleDraws(w *flow, draws []draw, needed float64, openEnd bool) (out float64) {
-	var open []*draw
-	for i := range draws {
-		d := &draws[i]
-		switch {
-		case d.all || w.rest != "" || math.IsNaN(d.want) && openEnd:
-			if d.all && !math.IsNaN(d.want) && d.held != nil {
-				// What came out was measured: more than the record's figure is worth.
-				d.held = d.held.reanchored(d.want, d.variance)
-			}
-			d.want, d.all = d.available(), true
-			if d.held != nil {
-				d.variance = d.held.variance
-			}
-		case math.IsNaN(d.want):
-			open = append(open, d)
-			continue
-		}
-		out += d.want
-	}
-	if len(open) == 0 {
-		return out
-	}
-	missing := max(0, needed-out)
-	if len(open) > 1 {
-		f.find(w.r, FoundMissingVolume, fmt.Sprintf("it is not written how much came from each of %d vessels: %s L is shared by what they held", len(open), figure(missing)))
-	}
-	var held float64
-	for _, d := range open {
-		held += d.available()
-	}
-	for _, d := range open {
-		share := 1 / float64(len(open))
-		if held > 0 {
-			share = d.available() / held
-		}
-		d.want = missing * share
-		d.variance = math.Pow(unstatedSpread*d.want, 2)
-		out += d.want
-	}
-	return out
-}
-
-func outVariance(draws []draw) (sum float64) {
-	for i := range draws {
-		sum += draws[i].variance
-	}
-	return sum
+	p.amounts = scaleAmounts(p.amounts, kept)
 }
 
 // dust is a volume, in L, below which nothing is left: rounding of sums.
@@ -285,27 +119,37 @@ const dust = 1e-9
 func (f *fold) take(w flow, d *draw, p *pool) {
 	slug := d.vessel.Slug
 	if d.held == nil {
-		g := f.find(w.r, FoundEmptyVessel, fmt.Sprintf("%s L is taken from %s, which held nothing", figure(d.want), slug))
-		g.Vessel = slug
 		p.volume += d.want
+		f.pass(w.r, DoorUnknown, slug, d.want, nil)
+		f.find(w.r, FoundEmptyVessel, fmt.Sprintf("%s is taken from %s, which held nothing", orSome(d.want), slug)).Vessel = slug
 		return
 	}
 	touch(w.r, d.held.parcel)
+	if d.fruit() { // pressed whole: it comes to volume here
+		f.pass(w.r, DoorFruit, slug, d.want, nil)
+		p.join(d.held, d.want, 1)
+		f.hold(w.r, d.vessel, nil)
+		return
+	}
 	available := d.held.volume
-	if short := d.want - available; short > 2*sqrt(d.variance+d.held.variance) && short > dust {
-		g := f.find(w.r, FoundOverdrawn, fmt.Sprintf("%s L is taken from %s, which held %s ± %s L", figure(d.want), slug, figure(available), figure(sqrt(d.held.variance))))
-		g.Vessel, g.Lot, g.Parcel = slug, d.held.parcel.Lot, d.held.parcel.ID
+	if short := d.want - available; short > dust {
+		f.pass(w.r, DoorUnknown, slug, short, nil)
+		if short > 2*sqrt(d.variance+d.held.variance) {
+			g := f.find(w.r, FoundOverdrawn, fmt.Sprintf("%s L is taken from %s, which held %s ± %s L", figure(d.want), slug, figure(available), figure(sqrt(d.held.variance))))
+			g.Vessel, g.Lot, g.Parcel = slug, d.held.parcel.Lot, d.held.parcel.ID
+		}
 	}
 	share := 1.0
 	if available > 0 {
 		share = clampShare(d.want / available)
 	}
-	p.join(d.held, d.want, share)
 	left := available - d.want
 	if d.all || left <= dust {
+		p.join(d.held, d.want, 1)
 		f.hold(w.r, d.vessel, nil)
 		return
 	}
+	p.join(d.held, d.want, share)
 	n := *d.held
 	n.volume, n.variance = left, d.held.variance+d.variance
 	n.amounts = scaleAmounts(n.amounts, 1-share)
@@ -315,8 +159,24 @@ func (f *fold) take(w flow, d *draw, p *pool) {
 	f.hold(w.r, d.vessel, &n)
 }
 
+func orSome(litres float64) string {
+	if litres > 0 {
+		return figure(litres) + " L"
+	}
+	return "wine"
+}
+
+// pass notes wine, and what was added to it, going through a door: in with a
+// positive volume, out with a negative one. Amounts are those that go out.
+func (f *fold) pass(r *Record, door, vessel string, volume float64, gone []Amount) {
+	if volume == 0 && len(gone) == 0 {
+		return
+	}
+	f.state.Passages = append(f.state.Passages, Passage{At: r.At, Entry: r.Entry.ID, Door: door, Vessel: vessel, Volume: litres(volume), Amounts: scaleAmounts(gone, -1)})
+}
+
 // put brings a share of the pool into one destination.
-func (f *fold) put(w flow, i in, p *pool, share float64, at int) {
+func (f *fold) put(w flow, i in, p *pool, share float64) {
 	v, r := i.vessel, w.r
 	self := ParcelID(string(r.Entry.ID) + "/" + v.Slug)
 	n := contents{volume: i.volume, variance: i.variance, count: w.count, amounts: scaleAmounts(p.amounts, share), roots: p.roots, stage: p.stage}
@@ -344,7 +204,7 @@ func (f *fold) put(w flow, i in, p *pool, share float64, at int) {
 		mixed := f.lot(r, lot).Slug != before.parcel.Lot
 		n.volume, n.variance = before.volume+i.volume, before.variance+i.variance
 		n.amounts = addAmounts(before.amounts, n.amounts)
-		n.roots = mixRoots(before.roots, before.volume, n.roots, i.volume)
+		n.roots = mixRoots(before.roots, before.liquid(), n.roots, i.volume)
 		n.stage = before.stage.join(n.stage)
 		n.count = before.count + w.count
 		n.weight = before.weight
@@ -356,14 +216,23 @@ func (f *fold) put(w flow, i in, p *pool, share float64, at int) {
 			break
 		}
 		n.parcel = before.parcel
+		if n.parcel.Form == FormFruit {
+			n.parcel.Form = FormMust // fruit in liquid
+		}
 		if mixed && w.how != "topping" && w.how != "blending" {
 			g := f.find(r, FoundMixed, fmt.Sprintf("%s L of %s joins %s in %s and goes on as %s", figure(i.volume), lot, before.parcel.Lot, v.Slug, before.parcel.Lot))
 			g.Vessel, g.Lot, g.Note = v.Slug, before.parcel.Lot, true
 		}
 	}
 	for _, in := range inflows {
+		part := in.Volume
 		in.At, in.Entry = r.At, r.Entry.ID
-		in.Volume = litres(float64(in.Volume) * share * clampRatio(i.volume, share, p.volume))
+		if len(w.from) > 0 {
+			in.Volume = litres(0)
+			if p.volume > 0 {
+				in.Volume = litres(i.volume * float64(part) / p.volume)
+			}
+		}
 		if n.volume > 0 {
 			in.Share = float64(in.Volume) / n.volume
 		}
@@ -376,15 +245,6 @@ func (f *fold) put(w flow, i in, p *pool, share float64, at int) {
 	f.hold(r, v, &n)
 }
 
-// clampRatio is what of the drawn volume arrived, so that inflows add up to
-// what went in after losses.
-func clampRatio(arrived, share, drawn float64) float64 {
-	if drawn*share <= 0 {
-		return 1
-	}
-	return arrived / (drawn * share)
-}
-
 // continued is the parcel of v if this movement emptied v of it and nothing
 // else joined: racked and returned.
 func continued(p *pool, v *Vessel) *Parcel {
@@ -392,7 +252,7 @@ func continued(p *pool, v *Vessel) *Parcel {
 		return nil
 	}
 	last := v.Parcels[len(v.Parcels)-1]
-	if last.ID == p.parents[0].From && last.Ender == "" {
+	if last.ID == p.parents[0].From && last.Ender == "" && last.Form != FormFruit {
 		return last
 	}
 	return nil
@@ -430,7 +290,9 @@ func (f *fold) begin(w flow, v *Vessel, id ParcelID, lot, part string, p *pool) 
 // end closes a parcel.
 func (f *fold) end(r *Record, v *Vessel, p *Parcel) {
 	p.End, p.Ender = r.At, r.Entry.ID
-	p.Volume, p.Spread = 0, 0
+	if n := len(p.Levels); n == 0 || p.Levels[n-1].Volume != 0 {
+		p.setLevel(Level{At: r.At, Entry: r.Entry.ID})
+	}
 	if f.holds[v.Slug] == nil {
 		v.Emptied = r.At
 	}
@@ -440,17 +302,22 @@ func (f *fold) end(r *Record, v *Vessel, p *Parcel) {
 func (f *fold) hold(r *Record, v *Vessel, c *contents) {
 	if c == nil {
 		if old := f.holds[v.Slug]; old != nil {
-			old.parcel.Levels = append(old.parcel.Levels, Level{At: r.At, Entry: r.Entry.ID})
+			old.parcel.setLevel(Level{At: r.At, Entry: r.Entry.ID})
 		}
 		delete(f.holds, v.Slug)
 		return
 	}
 	f.holds[v.Slug] = c
-	if n := len(c.parcel.Levels); n > 0 && c.parcel.Levels[n-1].Entry == r.Entry.ID {
-		c.parcel.Levels = c.parcel.Levels[:n-1] // one level an entry
-	}
-	c.parcel.Levels = append(c.parcel.Levels, Level{At: r.At, Entry: r.Entry.ID, Volume: litres(c.volume), Spread: litres(sqrt(c.variance))})
+	c.parcel.setLevel(Level{At: r.At, Entry: r.Entry.ID, Volume: litres(c.volume), Spread: litres(sqrt(c.variance))})
 	f.wake(r, v)
+}
+
+// setLevel notes a volume, one for each entry.
+func (p *Parcel) setLevel(l Level) {
+	if n := len(p.Levels); n > 0 && p.Levels[n-1].Entry == l.Entry {
+		p.Levels = p.Levels[:n-1]
+	}
+	p.Levels = append(p.Levels, l)
 }
 
 // reanchored is the contents with a measured volume.

@@ -22,6 +22,7 @@ type State struct {
 	Parcels     []*Parcel     // by beginning
 	Stores      []*Record     // purchases, in time
 	Records     []*Record     // every entry, in the order in which they are reckoned
+	Passages    []Passage     // wine through the cellar's doors, in time
 	Findings    []Finding     // in the order of the entries they are about
 
 	lots        map[string]*Lot // by every name that is valid
@@ -267,6 +268,30 @@ type Inflow struct {
 	Volume quantity.Volume
 	// Share is what part of the parcel, just after, this wine was.
 	Share float64
+}
+
+// Doors, besides the Losses: how wine, and what was added to it, comes into and
+// goes out of the parcels of a cellar. There is no other way, so that what came
+// in less what went out is what is there.
+const (
+	DoorOutside    = "outside"     // came from outside the cellar
+	DoorFruit      = "fruit"       // fruit became must or juice
+	DoorAddition   = "addition"    // something was added
+	DoorRemoval    = "removal"     // left the cellar: drunk, given, poured away
+	DoorOpened     = "opened"      // bottles opened
+	DoorReanchored = "re-anchored" // a measurement put the record right
+	DoorUnknown    = LossUnknown   // out or in, not accounted for
+)
+
+// A Passage is wine, or what was added to it, going through a door: in if
+// positive, out if negative. Movements between vessels are none.
+type Passage struct {
+	At      time.Time
+	Entry   ID
+	Door    string
+	Vessel  string // where it came in, or what it came out of; may be empty
+	Volume  quantity.Volume
+	Amounts []Amount
 }
 
 // A FindingCode says what does not add up. The list is closed.
