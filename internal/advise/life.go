@@ -39,6 +39,8 @@ type life struct {
 
 	lastDose quantity.Concentration // of SO2, per litre of the wine it went into
 
+	rot         float64              // share of rotten clusters, highest that was written
+	warmFruit   quantity.Temperature // highest temperature of the fruit
 	nutrients   int
 	doses       int // of sulfur dioxide
 	setTo       *quantity.Temperature
@@ -69,6 +71,13 @@ const trace = 0.1
 // newLife reads the history of a parcel.
 func newLife(s *cellar.State, p *cellar.Parcel) *life {
 	l := &life{looks: map[string][]look{}, faultsAt: map[string]time.Time{}, done: map[string]tick{}, began: p.Began}
+	if lot := s.Lot(p.Lot); lot != nil {
+		for _, r := range lot.Records {
+			if b, ok := r.Body.(cellar.FruitReceived); ok && r.Counts() {
+				l.fruitIn(b, r.At)
+			}
+		}
+	}
 	for _, h := range s.History(p.ID) {
 		if !h.Counts() {
 			continue
@@ -95,7 +104,7 @@ func (l *life) majority(h cellar.Happening, s *cellar.State, p *cellar.Parcel) {
 			l.read(b, h.Record)
 		}
 	case cellar.FruitReceived:
-		l.fruit = at
+		l.fruitIn(b, at)
 	case cellar.Crush:
 		l.crushed = at
 	case cellar.Press:
@@ -190,6 +199,16 @@ func (l *life) moved(b cellar.Movement, h cellar.Happening, s *cellar.State, p *
 		l.racked = h.At
 	case !began && h.Parcel == p.ID && len(b.To) > 0 && slices.ContainsFunc(b.To, func(to cellar.Portion) bool { return to.Vessel == p.Vessel }):
 		l.topped = h.At
+	}
+}
+
+func (l *life) fruitIn(b cellar.FruitReceived, at time.Time) {
+	l.fruit = at
+	if rot, err := b.RotPct.Fraction(); err == nil {
+		l.rot = max(l.rot, rot)
+	}
+	if t, err := b.Warmth.Temperature(); err == nil {
+		l.warmFruit = max(l.warmFruit, t)
 	}
 }
 

@@ -6,6 +6,9 @@ import (
 	"time"
 
 	"elevage/internal/cellar"
+	"elevage/internal/track"
+	"elevage/internal/track/ageing"
+	"elevage/internal/track/gather"
 )
 
 // day0 is a day of an invented vintage in an invented place.
@@ -124,4 +127,29 @@ func show(t *testing.T, p Today) {
 	for _, b := range p.Batches {
 		t.Log(b.Title, b.Says)
 	}
+}
+
+// believed are the beliefs of all parcels, with few particles: enough to tell a
+// stall from a course.
+func believed(t testing.TB, s *cellar.State, now time.Time) (map[cellar.ParcelID]*track.Belief, map[cellar.ParcelID]*ageing.Belief) {
+	t.Helper()
+	malo, so2 := map[cellar.ParcelID]*track.Belief{}, map[cellar.ParcelID]*ageing.Belief{}
+	for _, p := range s.Parcels {
+		if in, _, ok := gather.Malolactic(s, p, now); ok {
+			in.Options.Particles = 200
+			b, err := track.Malo(in)
+			if err != nil {
+				t.Fatal(err)
+			}
+			malo[p.ID] = &b
+		}
+		if in, ok := gather.Sulfur(s, p, now); ok {
+			b, err := ageing.Believe(in)
+			if err != nil {
+				t.Fatal(err)
+			}
+			so2[p.ID] = &b
+		}
+	}
+	return malo, so2
 }

@@ -125,6 +125,17 @@ func troubleWords() []word {
 			return measure{kind: concentration, v: float64(s.life.lastDose), unit: "mg/L"}
 		}},
 		{name: "wine.doses", typ: tInt, of: OfParcel, means: "how many times sulfur dioxide was added", get: func(s *subject) ref.Val { return count(s.life.doses) }},
+		{name: "fruit.rot", typ: tNumber, of: OfParcel, means: "share of rotten clusters in the fruit, 0 to 1, 0 if nothing is written", get: func(s *subject) ref.Val { return num(s.life.rot) }},
+		{name: "fruit.warmth", typ: celTypes[temperature], of: OfParcel, means: "highest temperature of the fruit when it came in", ask: "the temperature of the fruit", get: func(s *subject) ref.Val {
+			if s.life.warmFruit == 0 {
+				return nil
+			}
+			return measure{kind: temperature, v: float64(s.life.warmFruit)}
+		}},
+		{name: "topped.so2", typ: celTypes[concentration], of: OfParcel, means: "total SO2 that toppings brought into this wine since its culture", get: func(s *subject) ref.Val {
+			return measure{kind: concentration, v: float64(s.toppedSO2()), unit: "mg/L", decimals: 0}
+		}},
+		{name: "topped.from_sick", typ: tText, of: OfParcel, means: "vessels of sick wine that it was topped from; empty if none", get: func(s *subject) ref.Val { return text(s.toppedSick()) }},
 		{name: "wine.sick", typ: tBool, of: OfParcel, means: "whether it was declared sick and not sound since", get: func(s *subject) ref.Val { return yes(s.life.sick.After(s.life.sound)) }},
 		{name: "wine.gear_shared", typ: tText, of: OfParcel, means: "wines that sick wine went into", get: func(s *subject) ref.Val { return text(s.neighbours()) }},
 		{name: "wine.findings", typ: tTexts, of: OfParcel, means: "codes of what does not add up in the record of this wine", get: func(s *subject) ref.Val {
@@ -208,3 +219,52 @@ func (s *subject) neighbours() string {
 
 // percent writes a share as a whole per cent.
 func percent(share float64) ref.Val { return text(fmt.Sprintf("%.0f %%", 100*share)) }
+
+// toppedSO2 is what came in with topping wine since the culture: the share that each
+// inflow was, times the sulfur dioxide added to the wine that it came from.
+func (s *subject) toppedSO2() quantity.Concentration {
+	var sum quantity.Concentration
+	for _, in := range s.parcel.Inflows {
+		from := s.plan.State.Parcel(in.From)
+		if from == nil || in.Entry == s.parcel.Start || !in.At.After(s.life.bacteriaFirst) || s.life.bacteriaFirst.IsZero() {
+			continue
+		}
+		sum += quantity.Concentration(in.Share) * s.plan.givenSO2(from, in.At)
+	}
+	return sum
+}
+
+// givenSO2 is the sulfur dioxide that was added to a wine up to a moment, per litre.
+func (p *plan) givenSO2(of *cellar.Parcel, until time.Time) quantity.Concentration {
+	var sum quantity.Concentration
+	for _, h := range p.State.History(of.ID) {
+		b, ok := h.Body.(cellar.Addition)
+		if !ok || !h.Counts() || h.At.After(until) {
+			continue
+		}
+		where := p.State.Parcel(h.Parcel)
+		if where == nil {
+			continue
+		}
+		v, _ := where.VolumeAt(h.At)
+		if m, err := b.SO2(v); err == nil && v > 0 {
+			sum += quantity.Concentration(h.Share) * m.Per(v)
+		}
+	}
+	return sum
+}
+
+func (s *subject) toppedSick() string {
+	var out []string
+	for _, in := range s.parcel.Inflows {
+		from := s.plan.State.Parcel(in.From)
+		if from == nil || in.Entry == s.parcel.Start {
+			continue
+		}
+		l := newLife(s.plan.State, from)
+		if l.sick.After(l.sound) && !slices.Contains(out, from.Vessel) {
+			out = append(out, from.Vessel)
+		}
+	}
+	return strings.Join(out, ", ")
+}

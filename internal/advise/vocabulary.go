@@ -2,6 +2,7 @@ package advise
 
 import (
 	"fmt"
+	"math"
 	"sort"
 	"strings"
 
@@ -178,6 +179,15 @@ func vesselWords() []word {
 			return on(s.vessel.Emptied, s.plan.zone)
 		}},
 		{name: "at.cleaned", typ: celTypes[date], of: OfVessel, means: "day on which it was last cleaned, rinsed or steamed", get: func(s *subject) ref.Val { return s.cared("cleaned", "rinsed", "steamed") }},
+		{name: "vessel.cared_with", typ: tText, of: OfVessel, means: "with what it was last cared for, in lower case", get: func(s *subject) ref.Val {
+			with := ""
+			for _, r := range s.vessel.Records {
+				if b, ok := r.Body.(cellar.Care); ok && r.Counts() {
+					with = strings.ToLower(b.With + " " + b.Words)
+				}
+			}
+			return text(with)
+		}},
 		{name: "at.sulfured", typ: celTypes[date], of: OfVessel, means: "day on which sulfur was last burned in it or a holding solution renewed", get: func(s *subject) ref.Val { return s.cared("sulfured") }},
 		{name: "at.inspected", typ: celTypes[date], of: OfVessel, means: "day on which it was last looked over", get: func(s *subject) ref.Val { return s.cared("inspected", "swelled", "repaired") }},
 	}
@@ -202,6 +212,12 @@ func instrumentWords() []word {
 				return nil
 			}
 			return s.plan.lastCheck(s.instrument)
+		}},
+		{name: "instrument.off", typ: tNumber, of: OfInstrument, means: "by how much the meter read wrong in its last check, without sign; pH", ask: "a check in a buffer", get: func(s *subject) ref.Val {
+			if off, ok := checkError(s.instrument); ok {
+				return num(off)
+			}
+			return nil
 		}},
 		{name: "at.best_by", typ: celTypes[date], of: OfInstrument, means: "its best-by day", ask: "its best-by day", get: func(s *subject) ref.Val {
 			if s.instrument == nil {
@@ -300,4 +316,21 @@ func readingWord(r *cellar.Readable) (*cel.Type, func(*subject) ref.Val) {
 		}
 	}
 	return nil, nil
+}
+
+// checkError is how far the last check in a buffer was off, without sign.
+func checkError(i *cellar.Instrument) (float64, bool) {
+	off, found := 0.0, false
+	for _, r := range i.Records {
+		b, ok := r.Body.(cellar.PHCheck)
+		if !ok || !r.Counts() {
+			continue
+		}
+		buffer, err1 := cellar.ParseNumber(b.Buffer)
+		read, err2 := cellar.ParseNumber(b.Read)
+		if err1 == nil && err2 == nil {
+			off, found = math.Abs(read-buffer), true
+		}
+	}
+	return off, found
 }
