@@ -40,7 +40,7 @@ func Entries(now time.Time) ([]cellar.Entry, error) {
 }
 
 // chapters are told in the order of the first page of each.
-var chapters = []func(*story){things, tempranillo, pinot, riesling, cabernetFranc, merlot, zweigelt, syrah, petite, grenache, blaufrankisch, dornfelder, meterLog}
+var chapters = []func(*story){things, tempranillo, pinot, riesling, cabernetFranc, merlot, zweigelt, syrah, petite, grenache, blaufrankisch, dornfelder, nebbiolo, meterLog}
 
 // A story collects entries; the first thing that goes wrong ends it.
 type story struct {

@@ -192,3 +192,23 @@ func dornfelder(s *story) {
 	s.write(6, 18, corin, cellar.Reading{Vessel: "c7", What: cellar.ReadDensity, Value: m("0.994", "SG")}, alcohol("c7", "12.4"))
 	s.write(2, 18, runa, ph("c7", "3.53"), ta("c7", "6.0"), totalSO2("c7", "22"), freeSO2("c7", "3"), temp("c7", "18", "°C"))
 }
+
+// nebbiolo came in late and ferments in its bin.
+func nebbiolo(s *story) {
+	s.write(7, 9, runa, started("nebbiolo", "Nebbiolo, Mill Terrace", "red", "Nebbiolo", s.year(7), cellar.MalolacticWanted))
+	s.write(6, 9, runa, cellar.FruitReceived{Lot: "nebbiolo", Vessel: "bin2", Weight: m("84", "kg"), Warmth: m("14", "°C"), Condition: "sound, a few raisins"},
+		cellar.Crush{Lot: "nebbiolo", From: []cellar.Portion{{Vessel: "bin2", All: true}}, To: []cellar.Portion{{Vessel: "bin2", Volume: m("74", "L")}}, Destemmed: "all"},
+		gravity("bin2", "1.102", "17"), ph("bin2", "3.41"), ta("bin2", "6.9"),
+		cellar.Reading{Vessel: "bin2", What: cellar.ReadYAN, Value: m("165", "mg/L"), Method: "formol"})
+	s.write(5, 9, corin, cellar.Inoculation{Vessel: "bin2", Of: "primary", How: "rehydrated", Culture: "dried yeast, invented", Amount: m("15", "g")}, gravity("bin2", "1.101", "18"))
+	s.write(4, 8, corin, gravity("bin2", "1.096", "21"), cellar.Stirring{Vessel: "bin2", What: "punch-down"})
+	s.write(3, 8, corin, gravity("bin2", "1.079", "25"), cellar.Stirring{Vessel: "bin2", What: "punch-down"},
+		cellar.Addition{Vessel: "bin2", Product: "diammonium-phosphate", Amount: m("15", "g"), Purpose: "nutrient"})
+	s.write(2, 8, runa, gravity("bin2", "1.057", "27"), cellar.Stirring{Vessel: "bin2", What: "punch-down"})
+	s.write(1, 8, runa, gravity("bin2", "1.038", "27"), cellar.Stirring{Vessel: "bin2", What: "punch-down"})
+	s.write(0, 7, corin, gravity("bin2", "1.024", "26"))
+}
+
+func gravity(vessel, v, celsius string) cellar.Body {
+	return cellar.Reading{Vessel: vessel, What: cellar.ReadDensity, Value: m(v, "SG"), Warm: m(celsius, "°C"), Degassed: true}
+}

@@ -10,6 +10,7 @@ import (
 	"elevage/internal/track"
 	"elevage/internal/track/ageing"
 	"elevage/internal/track/gather"
+	"elevage/internal/track/primary"
 )
 
 // progress counts the beliefs of the round under way.
@@ -33,6 +34,7 @@ func (d *Desk) believe(ctx context.Context, v *View) error {
 
 	d.malo.turn()
 	d.so2.turn()
+	d.must.turn()
 	d.progress.done.Store(0)
 	d.progress.of.Store(int64(len(v.Standings)))
 	defer d.progress.of.Store(0)
@@ -88,6 +90,17 @@ func (d *Desk) stand(v *View, s *Standing) {
 			s.MaloTrouble = err.Error()
 		} else {
 			s.Malo = b
+		}
+	}
+	if in, ok := gather.Primary(v.State, s.Parcel, v.Now); ok {
+		b, err := remember(d.must, in, func() (*primary.Belief, error) {
+			b, err := primary.Believe(in)
+			return &b, err
+		})
+		if err != nil {
+			s.PrimaryTrouble = err.Error()
+		} else {
+			s.Primary = b
 		}
 	}
 	if in, ok := gather.Sulfur(v.State, s.Parcel, v.Now); ok {

@@ -22,6 +22,7 @@ import (
 	"elevage/internal/cellar"
 	"elevage/internal/track"
 	"elevage/internal/track/ageing"
+	"elevage/internal/track/primary"
 )
 
 // Entries is what a desk needs of a ledger.
@@ -52,6 +53,7 @@ type Desk struct {
 	folded int // entries that view.State rests on
 	malo   *shelf[*track.Belief]
 	so2    *shelf[*ageing.Belief]
+	must   *shelf[*primary.Belief]
 
 	progress progress
 }
@@ -64,7 +66,7 @@ func New(entries Entries, cellarKey string, opts Options) *Desk {
 	if opts.Zone == nil {
 		opts.Zone = time.UTC
 	}
-	return &Desk{entries: entries, cellar: cellarKey, opts: opts, malo: newShelf[*track.Belief](), so2: newShelf[*ageing.Belief]()}
+	return &Desk{entries: entries, cellar: cellarKey, opts: opts, malo: newShelf[*track.Belief](), so2: newShelf[*ageing.Belief](), must: newShelf[*primary.Belief]()}
 }
 
 // A Standing is one parcel that lies in the cellar now, with what is believed of it.
@@ -79,6 +81,11 @@ type Standing struct {
 	MaloTrouble string
 	// Sources are the entries behind Malo's readings: its Line n is Sources[n-1].
 	Sources []cellar.ID
+
+	// Primary is the belief about primary fermentation, nil for what is dry or was
+	// never must here.
+	Primary        *primary.Belief
+	PrimaryTrouble string
 
 	// SO2 is the belief about sulfur dioxide, nil where none was added or measured.
 	SO2        *ageing.Belief

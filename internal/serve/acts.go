@@ -55,7 +55,25 @@ func (s *Server) walk(v *desk.View, acts []advise.Act) []ui.Stop {
 		last := &stops[len(stops)-1]
 		last.Acts = append(last.Acts, s.actOf(v, &acts[i]))
 	}
+	for i := range stops {
+		sayOnce(stops[i].Acts)
+	}
 	return stops
+}
+
+// sayOnce takes a caution out where the act before, at the same place, has said it.
+func sayOnce(acts []ui.Act) {
+	said := map[string]bool{}
+	for i := range acts {
+		kept := acts[i].Cautions[:0]
+		for _, n := range acts[i].Cautions {
+			if n.Kind != ui.Caution || !said[n.Text] {
+				kept = append(kept, n)
+			}
+			said[n.Text] = said[n.Text] || n.Kind == ui.Caution
+		}
+		acts[i].Cautions = kept
+	}
 }
 
 var urgencies = map[advise.Standing]ui.Urgency{advise.Due: ui.Due, advise.Soon: ui.Soon, advise.Waiting: ui.Waiting, advise.Later: ui.Soon}
@@ -163,6 +181,7 @@ func (s *Server) actsFor(v *desk.View, st *desk.Standing) []ui.Act {
 			out = append(out, s.actOf(v, a))
 		}
 	}
+	sayOnce(out)
 	return out
 }
 

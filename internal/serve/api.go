@@ -20,6 +20,7 @@ import (
 	"elevage/internal/ledger"
 	"elevage/internal/track"
 	"elevage/internal/track/ageing"
+	"elevage/internal/track/primary"
 )
 
 // apiVersion is the version of the programs' interface, in every path.
@@ -149,12 +150,13 @@ func (s *Server) apiParcels(ctx context.Context, _ *struct{}) (*body[[]ParcelJSO
 
 // BeliefJSON is what is believed of one parcel.
 type BeliefJSON struct {
-	Parcel     string         `json:"parcel"`
-	Lot        string         `json:"lot"`
-	Vessel     string         `json:"vessel"`
-	Malolactic *track.Belief  `json:"malolactic,omitempty"`
-	SO2        *ageing.Belief `json:"so2,omitempty"`
-	Trouble    []string       `json:"trouble,omitempty" doc:"why a belief that was asked for is missing"`
+	Parcel     string          `json:"parcel"`
+	Lot        string          `json:"lot"`
+	Vessel     string          `json:"vessel"`
+	Malolactic *track.Belief   `json:"malolactic,omitempty"`
+	SO2        *ageing.Belief  `json:"so2,omitempty"`
+	Primary    *primary.Belief `json:"primary,omitempty"`
+	Trouble    []string        `json:"trouble,omitempty" doc:"why a belief that was asked for is missing"`
 }
 
 func (s *Server) apiBeliefs(ctx context.Context, in *struct {
@@ -179,11 +181,11 @@ func (s *Server) apiBeliefs(ctx context.Context, in *struct {
 func BeliefsOf(standings []*desk.Standing) []BeliefJSON {
 	out := []BeliefJSON{}
 	for _, st := range standings {
-		if st.Malo == nil && st.SO2 == nil && st.MaloTrouble == "" && st.SO2Trouble == "" {
+		if st.Malo == nil && st.SO2 == nil && st.Primary == nil && st.MaloTrouble+st.SO2Trouble+st.PrimaryTrouble == "" {
 			continue
 		}
-		b := BeliefJSON{Parcel: string(st.Parcel.ID), Lot: st.Lot.Slug, Vessel: st.Vessel.Slug, Malolactic: st.Malo, SO2: st.SO2}
-		for _, t := range []string{st.MaloTrouble, st.SO2Trouble} {
+		b := BeliefJSON{Parcel: string(st.Parcel.ID), Lot: st.Lot.Slug, Vessel: st.Vessel.Slug, Malolactic: st.Malo, SO2: st.SO2, Primary: st.Primary}
+		for _, t := range []string{st.PrimaryTrouble, st.MaloTrouble, st.SO2Trouble} {
 			if t != "" {
 				b.Trouble = append(b.Trouble, t)
 			}

@@ -84,6 +84,8 @@ func (s *Server) lotLine(v *desk.View, lot *cellar.Lot) ui.LotLine {
 // sureOf is what is believed of a parcel in few words, with the chance.
 func sureOf(st *desk.Standing) string {
 	switch b := st.Malo; {
+	case st.Primary != nil && b == nil:
+		return fmt.Sprintf("%s (%s), sugar about %.0f g/L", st.Primary.State, ui.Chance(st.Primary.States[st.Primary.State]), st.Primary.Sugar.Q50.GPerL())
 	case b == nil && st.SO2 != nil:
 		return fmt.Sprintf("molecular SO2 %.2f mg/L, below its floor: %s", st.SO2.Molecular.Q50.MgPerL(), ui.Chance(st.SO2.Below))
 	case b == nil:

@@ -22,6 +22,7 @@ type parcelView struct {
 	Holds    string
 	Figures  []ui.Figure
 	Believed *believed
+	Must     *mustView
 	SO2      *ui.Drawing
 	SO2Says  []string
 	Notices  []ui.Notice
@@ -60,8 +61,13 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 	if st.Malo != nil {
 		p.Believed = believedOf(v, st)
 	}
-	if st.MaloTrouble != "" {
-		p.Notices = append(p.Notices, ui.Notice{Kind: ui.Unsure, Text: st.MaloTrouble})
+	if st.Primary != nil {
+		p.Must = mustOf(v, st)
+	}
+	for _, trouble := range []string{st.PrimaryTrouble, st.MaloTrouble} {
+		if trouble != "" {
+			p.Notices = append(p.Notices, ui.Notice{Kind: ui.Unsure, Text: trouble})
+		}
 	}
 	if st.SO2 != nil {
 		d := ui.Drawn(sulfurChart(v, st))
@@ -117,6 +123,9 @@ func figuresOf(v *desk.View, st *desk.Standing) []ui.Figure {
 	if b := st.Malo; b != nil {
 		out = append(out, ui.Figure{Name: "malic acid left", Value: b.Malic.Q50.GPerL(), Low: b.Malic.Q05.GPerL(), High: b.Malic.Q95.GPerL(),
 			Unit: "g/L", Source: fmt.Sprintf("belief from %s", plural(len(b.Readings), "reading")), Main: true, Note: finishNote(b, v.Now)})
+	}
+	if b := st.Primary; b != nil {
+		out = append(out, mustFigures(b)...)
 	}
 	out = append(out, readFigures(v, st)...)
 	if b := st.Malo; b != nil {
