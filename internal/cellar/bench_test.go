@@ -53,3 +53,30 @@ func BenchmarkFold(b *testing.B) {
 		})
 	}
 }
+
+func BenchmarkLine(b *testing.B) {
+	q := season(b, 1000)
+	lines := make([][]byte, len(q.entries))
+	for i := range q.entries {
+		lines[i] = q.entries[i].AppendLine(nil)
+	}
+	b.Run("append", func(b *testing.B) {
+		var buf []byte
+		for i := 0; b.Loop(); i++ {
+			buf = q.entries[i%1000].AppendLine(buf[:0])
+		}
+	})
+	b.Run("parse", func(b *testing.B) {
+		b.ReportAllocs()
+		for i := 0; b.Loop(); i++ {
+			if _, err := ParseLine(lines[i%1000]); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("digest", func(b *testing.B) {
+		for i := 0; b.Loop(); i++ {
+			q.entries[i%1000].Digest()
+		}
+	})
+}

@@ -26,7 +26,9 @@ const (
 	Conflicting                // kept, though its id says something else already
 )
 
-func (o Outcome) String() string { return [...]string{"new", "known", "conflicting"}[min(o, Conflicting)] }
+func (o Outcome) String() string {
+	return [...]string{"new", "known", "conflicting"}[min(o, Conflicting)]
+}
 
 // A Ledger keeps the entries of one or more cellars. Its methods may be called
 // by many at once. Errors have a kind of package fault.

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"strings"
 
 	"elevage/internal/cellar"
 	"elevage/internal/fault"
@@ -25,42 +26,66 @@ func WriteLines(w io.Writer, entries []cellar.Entry) error {
 }
 
 // maxLine is the longest line that is read; an entry is far shorter.
-const maxLine = 1 << 20
+const maxLine = 4 * cellar.MaxBody
 
 // ReadLines reads what WriteLines writes. A line that cannot be read is told
 // with its number and left out; the others are read all the same. The key, if
 // it is not empty, becomes the cellar of every entry.
 func ReadLines(r io.Reader, key string) (entries []cellar.Entry, bad []fault.Field, err error) {
-	scan := bufio.NewScanner(r)
-	scan.Buffer(make([]byte, 0, 64<<10), maxLine)
-	for n := 1; scan.Scan(); n++ {
-		line := bytes.TrimSpace(scan.Bytes())
-		if len(line) == 0 {
-			continue
+	in := bufio.NewReaderSize(r, 64<<10)
+	for n := 1; ; n++ {
+		line, err := readLine(in)
+		if text := bytes.TrimSpace(bytes.TrimPrefix(line, []byte("\ufeff"))); len(text) > 0 {
+			e, wrong := readEntry(n, text)
+			if wrong != nil {
+				bad = append(bad, wrong...)
+			} else {
+				if key != "" {
+					e.Cellar = key
+				}
+				entries = append(entries, e)
+			}
 		}
-		e, err := cellar.ParseLine(bytes.Clone(line))
+		if err == io.EOF {
+			return entries, bad, nil
+		}
 		if err != nil {
-			bad = append(bad, badLine(n, line, err)...)
-			continue
+			return entries, bad, fault.New(fault.Invalid, "read entries", "the file cannot be read to its end: %v", err)
 		}
-		if key != "" {
-			e.Cellar = key
+	}
+}
+
+// readLine reads up to the line's end, and lets go of what is beyond maxLine.
+func readLine(in *bufio.Reader) (line []byte, err error) {
+	for {
+		part, err := in.ReadSlice('\n')
+		if room := maxLine + 1 - len(line); room > 0 {
+			line = append(line, part[:min(len(part), room)]...)
 		}
-		entries = append(entries, e)
+		if err != bufio.ErrBufferFull {
+			return line, err
+		}
 	}
-	if err := scan.Err(); err != nil {
-		return entries, bad, fault.New(fault.Invalid, "read entries", "the file cannot be read to its end: %v", err)
+}
+
+func readEntry(n int, text []byte) (cellar.Entry, []fault.Field) {
+	if len(text) > maxLine {
+		return cellar.Entry{}, []fault.Field{{Name: "entry", Line: n, Given: string(text[:40]) + "…", Allowed: fmt.Sprintf("a line of at most %d bytes", maxLine)}}
 	}
-	return entries, bad, nil
+	e, err := cellar.ParseLine(text)
+	if err != nil {
+		return e, badLine(n, text, err)
+	}
+	return e, nil
 }
 
 func badLine(n int, line []byte, err error) []fault.Field {
 	fields := fault.FieldsOf(err)
 	if len(fields) == 0 {
 		const shown = 60
-		given := string(line)
-		if len(given) > shown {
-			given = given[:shown] + "…"
+		given := strings.ToValidUTF8(string(line[:min(len(line), shown)]), "")
+		if len(line) > shown {
+			given += "…"
 		}
 		return []fault.Field{{Name: "entry", Line: n, Given: given, Allowed: "an entry as export writes it", Hint: fault.Message(err)}}
 	}

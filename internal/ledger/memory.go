@@ -69,7 +69,11 @@ func (m *Memory) After(ctx context.Context, key string, n int) ([]cellar.Entry, 
 	m.mu.RLock()
 	defer m.mu.RUnlock()
 	all := m.entries[key]
-	return slices.Clone(all[min(max(n, 0), len(all)):]), nil
+	out := slices.Clone(all[min(max(n, 0), len(all)):])
+	for i := range out {
+		out[i].Body = slices.Clone(out[i].Body)
+	}
+	return out, nil
 }
 
 // Close does nothing.

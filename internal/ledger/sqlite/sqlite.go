@@ -34,7 +34,7 @@ const readers = 4
 // Open opens the ledger in a file, and makes it when it is not there. A file of
 // another program is refused. The caller closes it.
 func Open(ctx context.Context, path string) (book *Book, err error) {
-	write, err := connect(path, false)
+	write, err := connect(path, "immediate")
 	if err != nil {
 		return nil, opening(path, err)
 	}
@@ -50,7 +50,7 @@ func Open(ctx context.Context, path string) (book *Book, err error) {
 	if err := migrate(ctx, write); err != nil {
 		return nil, opening(path, err)
 	}
-	read, err := connect(path, true)
+	read, err := connect(path, "deferred")
 	if err != nil {
 		return nil, opening(path, err)
 	}
@@ -95,11 +95,15 @@ func migrate(ctx context.Context, db *sql.DB) error {
 	return err
 }
 
+// Statements are written for SQLite and PostgreSQL alike. Places are asked for as
+// ?1, ?2 …, which SQLite binds by number and which can be rewritten to $1, $2 …;
+// SQLite itself binds $n by order of appearance, without an error.
 const (
-	insertEntry = `INSERT INTO entry (cellar, id, digest, kind, happened, written, line)
-VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7) ON CONFLICT (cellar, id, digest) DO NOTHING`
+	insertEntry = `INSERT INTO entry (cellar, place, id, digest, kind, happened, written, line)
+VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8) ON CONFLICT (cellar, id, digest) DO NOTHING`
 	countID     = `SELECT count(*) FROM entry WHERE cellar = ?1 AND id = ?2`
-	selectAfter = `SELECT line FROM entry WHERE cellar = ?1 ORDER BY arrival LIMIT -1 OFFSET ?2`
+	lastPlace   = `SELECT coalesce(max(place), 0) FROM entry WHERE cellar = ?1`
+	selectAfter = `SELECT line FROM entry WHERE cellar = ?1 AND place > ?2 ORDER BY place`
 )
 
 // Append is as Ledger says.
@@ -115,9 +119,21 @@ func (b *Book) Append(ctx context.Context, entries []cellar.Entry) ([]ledger.Out
 	}
 	defer tx.Rollback() //nolint:errcheck // after a commit it has nothing to do
 	out := make([]ledger.Outcome, len(entries))
+	places := map[string]int{} // the last place given away, by cellar
 	for i := range entries {
-		if out[i], err = insert(ctx, tx, &entries[i]); err != nil {
+		e := &entries[i]
+		if _, ok := places[e.Cellar]; !ok {
+			var last int
+			if err := tx.QueryRowContext(ctx, lastPlace, e.Cellar).Scan(&last); err != nil {
+				return nil, keeping(err)
+			}
+			places[e.Cellar] = last
+		}
+		if out[i], err = insert(ctx, tx, e, places[e.Cellar]+1); err != nil {
 			return nil, keeping(err)
+		}
+		if out[i] != ledger.Known {
+			places[e.Cellar]++
 		}
 	}
 	if err := tx.Commit(); err != nil {
@@ -126,19 +142,26 @@ func (b *Book) Append(ctx context.Context, entries []cellar.Entry) ([]ledger.Out
 	return out, nil
 }
 
-func keeping(err error) error {
-	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
-		return fault.Wrap(fault.Unavailable, "keep entries", err)
+func keeping(err error) error { return trouble("keep entries", err) }
+
+// trouble gives an error of the database a kind: what may pass by itself is
+// Unavailable, the rest Internal; what has a kind keeps it.
+func trouble(op string, err error) error {
+	if err == nil {
+		return nil
 	}
-	return fault.Wrap(fault.Internal, "keep entries", err)
+	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) || passing(err) {
+		return fault.Wrap(fault.Unavailable, op, err)
+	}
+	return fault.Wrap(fault.Internal, op, err)
 }
 
-func insert(ctx context.Context, tx *sql.Tx, e *cellar.Entry) (ledger.Outcome, error) {
+func insert(ctx context.Context, tx *sql.Tx, e *cellar.Entry, place int) (ledger.Outcome, error) {
 	var before int
 	if err := tx.QueryRowContext(ctx, countID, e.Cellar, string(e.ID)).Scan(&before); err != nil {
 		return 0, err
 	}
-	r, err := tx.ExecContext(ctx, insertEntry, e.Cellar, string(e.ID), e.Digest(), string(e.Kind),
+	r, err := tx.ExecContext(ctx, insertEntry, e.Cellar, place, string(e.ID), e.Digest(), string(e.Kind),
 		e.Happened.Time.UnixMilli(), e.Written.UnixMilli(), string(e.AppendLine(nil)))
 	if err != nil {
 		return 0, err
@@ -180,9 +203,10 @@ func reading(err error) error {
 	if err == nil {
 		return nil
 	}
-	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
-		return fault.Wrap(fault.Unavailable, "read entries", err)
+	if t := trouble("read entries", err); fault.KindOf(t) == fault.Unavailable {
+		return t
 	}
+	// Whatever is wrong with what was kept is not the fault of who reads it.
 	return &fault.Error{Kind: fault.Internal, Op: "read entries", Err: err}
 }
 

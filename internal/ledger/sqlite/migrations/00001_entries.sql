@@ -3,10 +3,10 @@
 -- Everything that was ever written, in the order in which it arrived. Rows are
 -- never changed and never deleted: a mistake is struck out by another entry.
 CREATE TABLE entry (
-    -- place in the order of arrival, over all cellars
-    arrival   INTEGER PRIMARY KEY,
     -- key of the cellar; every query names it
     cellar    TEXT    NOT NULL,
+    -- place in the order of arrival in this cellar: 1, 2, 3 … without gaps
+    place     INTEGER NOT NULL,
     -- UUIDv7 made on the device that wrote the entry
     id        TEXT    NOT NULL,
     -- SHA-256 of what the entry says, to tell a repeat from a contradiction
@@ -17,11 +17,10 @@ CREATE TABLE entry (
     written   INTEGER NOT NULL,
     -- the whole entry as one line, its body byte for byte as it was written
     line      TEXT    NOT NULL,
+    PRIMARY KEY (cellar, place),
     -- the same entry twice is one; the same id with other content keeps both
     UNIQUE (cellar, id, digest)
 ) STRICT;
-
-CREATE INDEX entry_of_cellar ON entry (cellar, arrival);
 
 -- +goose StatementBegin
 CREATE TRIGGER entry_stays BEFORE UPDATE ON entry

@@ -1,0 +1,13 @@
+package ledger_test
+
+import (
+	"testing"
+
+	"elevage/internal/ledger"
+	"elevage/internal/ledger/conformance"
+)
+
+func TestMemory(t *testing.T) {
+	t.Parallel()
+	conformance.Run(t, func(*testing.T) ledger.Ledger { return ledger.NewMemory() })
+}
