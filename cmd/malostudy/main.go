@@ -8,6 +8,8 @@ import (
 	"flag"
 	"fmt"
 	"os"
+	"slices"
+	"strings"
 
 	"elevage/internal/track/study"
 )
@@ -17,10 +19,30 @@ func main() {
 	lots := flag.Int("lots", 100, "lots to simulate")
 	particles := flag.Int("particles", 600, "particles per belief")
 	cores := flag.Int("cores", 1, "lots at a time")
+	first := flag.Int("first", 1, "number of the first lot")
+	names := flag.String("sets", "", "comma-separated sets of readings; empty for all")
+	notes := flag.Bool("notes", false, "list false calls and decisive lots left uncalled")
 	flag.Parse()
+	sets := study.Sets
+	if *names != "" {
+		sets = nil
+		for _, s := range study.Sets {
+			if slices.Contains(strings.Split(*names, ","), s.Name) {
+				sets = append(sets, s)
+			}
+		}
+	}
 	switch *what {
 	case "worse":
-		study.Print(os.Stdout, study.Worse(*lots, *particles, *cores))
+		tallies := study.Worse(sets, *first, *lots, *particles, *cores)
+		study.Print(os.Stdout, tallies)
+		if *notes {
+			for _, t := range tallies {
+				for _, n := range t.Notes {
+					fmt.Println(n)
+				}
+			}
+		}
 	default:
 		fmt.Fprintf(os.Stderr, "study is %q: allowed is worse\n", *what)
 		os.Exit(2)

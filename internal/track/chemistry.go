@@ -13,6 +13,7 @@ import (
 // anchored on its readings, and read thousands of times.
 type chemistry struct {
 	dph, dta [chemMalic][chemShare]float64
+	nodes    [chemMalic]float64
 	lnFirst  float64 // ln of the smallest initial malic acid, g/L
 	lnStep   float64
 	spread   float64 // SD of ln of the pH rise: what the wine's true pH and TA might make it
@@ -23,10 +24,11 @@ type chemistry struct {
 }
 
 const (
-	chemMalic = 14
-	chemShare = 13
-	malicMin  = 0.1 // g/L
-	malicMax  = 12.0
+	chemMalic  = 20
+	chemMiddle = 12 // about 2 g/L
+	chemShare  = 13
+	malicMin   = 0.1 // g/L
+	malicMax   = 12.0
 )
 
 // bufferDoubt is the SD of ln of the buffer capacity that remains after anchoring:
@@ -35,6 +37,9 @@ const bufferDoubt = 0.12
 
 func newChemistry(f Facts, ph quantity.PH) *chemistry {
 	c := &chemistry{lnFirst: math.Log(malicMin), lnStep: math.Log(malicMax/malicMin) / (chemMalic - 1)}
+	for i := range c.nodes {
+		c.nodes[i] = c.malic(i)
+	}
 	ta := or(f.TA, assumed.ta)
 	// Readings that exclude each other are stood in for by a wine of more acid, and
 	// that failing by a middling one; the belief flags it.
@@ -44,7 +49,7 @@ func newChemistry(f Facts, ph quantity.PH) *chemistry {
 			f, ph, ta = Facts{}, assumed.ph, assumed.ta
 		}
 	}
-	base := c.dph[9][chemShare-1]
+	base := c.dph[chemMiddle][chemShare-1]
 	var ph2, ta2 chemistry = *c, *c
 	ph2.fill(f, ph+0.06, ta)
 	taSpread := quantity.Concentration(0.2)
@@ -52,8 +57,8 @@ func newChemistry(f Facts, ph quantity.PH) *chemistry {
 		taSpread = 1.2
 	}
 	ta2.fill(f, ph, ta+taSpread)
-	byPH := math.Log(ph2.dph[9][chemShare-1] / base)
-	byTA := math.Log(ta2.dph[9][chemShare-1] / base)
+	byPH := math.Log(ph2.dph[chemMiddle][chemShare-1] / base)
+	byTA := math.Log(ta2.dph[chemMiddle][chemShare-1] / base)
 	c.spread = math.Sqrt(bufferDoubt*bufferDoubt + byPH*byPH + byTA*byTA)
 	if !(c.spread < 0.5) {
 		c.spread, c.doubtful = 0.3, true
@@ -90,7 +95,7 @@ func (c *chemistry) fill(f Facts, ph quantity.PH, ta quantity.Concentration) boo
 		_, t = curve.At(0, 0, 0.1)
 		c.co2TA = float64(t-ta0) / 0.1
 	}
-	return good >= 5
+	return good >= 6
 }
 
 // extend stands in for wines that cannot be (more malic acid than the titratable
@@ -125,7 +130,7 @@ func (c *chemistry) at(m0, m float64) (dph, dta float64) {
 func (c *chemistry) between(x, m0, m float64) (dph, dta float64) {
 	x = math.Min(math.Max(x, 0), chemMalic-1.000001)
 	i := int(x)
-	fx := x - float64(i)
+	fx := (m0 - c.nodes[i]) / (c.nodes[i+1] - c.nodes[i]) // linear in malic acid, as the changes nearly are
 	y := math.Min(math.Max((1-m/m0)*(chemShare-1), 0), chemShare-1.000001)
 	j := int(y)
 	fy := y - float64(j)

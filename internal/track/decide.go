@@ -10,8 +10,9 @@ import (
 //
 // A clear chromatogram or a low malic assay can, if it was taken when the belief
 // has the malic acid gone. Titratable acidity can only if the malic acid was measured
-// at the start, has fallen by what that is worth, and stood still at two readings a
-// week apart. pH and bubbles cannot: 0.1 g/L malic acid is
+// at the start, it has fallen by what that is worth, and stood still at three readings
+// over two weeks; and then the chance must be 99 %, since the fall rests on two
+// readings only. pH and bubbles cannot: 0.1 g/L malic acid is
 // worth 0.004 to 0.008 pH, and a stall looks the same.
 func (p *posterior) carry() (bool, string) {
 	for i := len(p.used) - 1; i >= 0; i-- {
@@ -43,13 +44,15 @@ func (p *posterior) titrationCarries() (bool, string) {
 	if len(late) < 3 {
 		return false, ""
 	}
-	last, before := late[len(late)-1], late[len(late)-2]
-	fallen := float64(*p.facts.TA) - (last.Value+before.Value)/2
-	flat := math.Abs(last.Value-before.Value) < 2*p.faults.TARepeat
-	amount := taPerMalic * began
-	if gap := last.On.Sub(before.On).Hours() / 24; gap >= 6 && flat && fallen >= amount-p.faults.TARepeat {
+	last := late[len(late)-3:]
+	lo, hi, mean := math.Inf(1), math.Inf(-1), 0.0
+	for _, r := range last {
+		lo, hi, mean = math.Min(lo, r.Value), math.Max(hi, r.Value), mean+r.Value/3
+	}
+	fallen, amount := float64(*p.facts.TA)-mean, taPerMalic*began
+	if span := last[2].On.Sub(last[0].On).Hours() / 24; span >= 12 && hi-lo < 2.5*p.faults.TARepeat && fallen >= amount-p.faults.TARepeat {
 		return true, fmt.Sprintf("titratable acidity fell by %.1f g/L, the amount that %.1f g/L malic acid is worth, and stood still from %s to %s",
-			fallen, began, before.On.Format(DateLayout), last.On.Format(DateLayout))
+			fallen, began, last[0].On.Format(DateLayout), last[2].On.Format(DateLayout))
 	}
 	return false, ""
 }
@@ -94,6 +97,9 @@ func (p *posterior) decide(s State) Decision {
 	d.CostFinished = round(c.FalseFinished*(1-s.Finished), 2)
 	d.CostWaiting = round(7*(c.UnprotectedDay*s.Finished+c.LostDay*s.Stalled), 2)
 	sure := s.Finished >= c.Threshold() && trace <= 0.02
+	if strings.HasPrefix(d.CarriedBy, "titratable") {
+		sure = sure && s.Finished >= 0.99
+	}
 	switch {
 	case sure && d.Carried:
 		d.Call = CallFinished

@@ -41,7 +41,7 @@ type Costs struct {
 // judgement, to be edited. They make "finished" worth calling from 95 % on, a week's
 // wait being the alternative.
 func DefaultCosts() Costs {
-	return Costs{FalseFinished: 150, UnprotectedDay: 1.1, LostDay: 0.6, Minute: 0.1}
+	return Costs{FalseFinished: 150, UnprotectedDay: 1.13, LostDay: 0.6, Minute: 0.1}
 }
 
 // Threshold is the chance of being finished from which calling it costs less than

@@ -198,8 +198,8 @@ func (p *posterior) finish(fates []fate) Finish {
 // fan is the belief by day from inoculation to somewhat past the expected end.
 func (p *posterior) fan(f Finish) []FanDay {
 	last := p.season.now + 60
-	if f.Q95 != nil {
-		last = min(max(p.season.now+21, p.season.day(f.Q95.Time)+10), p.season.now+150)
+	if q := f.Unstalled.Q95; q != nil {
+		last = min(max(p.season.now+21, p.season.day(q.Time)+10), p.season.now+150)
 	}
 	const points = 48
 	step := max(1, (last+points-1)/points)

@@ -7,6 +7,7 @@ import (
 
 	"elevage/science/bayes"
 	"elevage/science/cited"
+	"elevage/science/primary"
 	"elevage/science/quantity"
 	"elevage/science/strength"
 )
@@ -136,12 +137,14 @@ func (p *particle) rateNow() float64 {
 	return math.Max(0, (p.path.At(p.m.now-p.m.grid.Step/2)-p.path.At(p.m.now+p.m.grid.Step/2))/p.m.grid.Step)
 }
 
+// alcohol formed at a sugar left, % vol, by the particle's own yield.
 func (p *particle) alcohol(sugar float64) float64 {
-	return math.Max(0, (p.lot.sugar-sugar)/p.lot.perPercent)
+	return math.Max(0, (p.lot.sugar-sugar)/primary.SugarPerPercent(p.yield))
 }
 
+// gravity is what a float would show, by the median yield as in the fit.
 func (p *particle) gravity(sugar float64) float64 {
-	return p.m.table.gravity(sugar+p.lot.extract, p.alcohol(sugar))
+	return p.m.table.gravity(sugar+p.lot.extract, math.Max(0, p.lot.sugar-sugar)/p.lot.perPercent)
 }
 
 func (ft *fitted) now(b *Belief, in Input) {

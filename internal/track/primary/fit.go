@@ -11,14 +11,15 @@ import (
 
 // A particle is one possible truth about the ferment now.
 type particle struct {
-	m    *model
-	z    []float64
-	more []float64 // knots of the wandering still to come
-	fate float64   // of a stall to come: cumulated hazard at which it strikes
-	lot  lot
-	now  primary.State
-	path primary.Path // to the horizon
-	peak float64      // fastest use of sugar so far, g/(L·h)
+	m     *model
+	z     []float64
+	more  []float64 // knots of the wandering still to come
+	yield float64   // g ethanol per g sugar
+	fate  float64   // of a stall to come: cumulated hazard at which it strikes
+	lot   lot
+	now   primary.State
+	path  primary.Path // to the horizon
+	peak  float64      // fastest use of sugar so far, g/(L·h)
 }
 
 // A fitted belief before anything is read off it.
@@ -133,7 +134,7 @@ type sample struct {
 }
 
 // reach widens the Gaussian about the summit from which the sampler starts.
-const reach = 1.4
+const reach = 1.8
 
 // sample draws from the posterior by tempered sequential Monte Carlo, which sets out
 // not from the prior but from a Gaussian about the summit: in coordinates u with z =
@@ -174,7 +175,8 @@ func (m *model) sample(seed uint64, top summit) sample {
 			return l
 		}
 	}
-	post := bayes.Sampler{Particles: particles, Moves: sweeps, Last: sweeps + 1, Seed: seed}.Run(n, f)
+	moves := sweeps * max(1, m.in.Care)
+	post := bayes.Sampler{Particles: particles, Moves: moves, Last: moves + 1, Seed: seed}.Run(n, f)
 	s := sample{z: post.Z, evidence: post.LogEvidence, ess: post.ESS}
 	u := make([]float64, n)
 	most := math.Inf(-1)
@@ -207,7 +209,7 @@ func (ft *fitted) take(in Input, m *model, s sample, n int, stream uint64) {
 	sort.Slice(order, func(a, b int) bool { return s.z[order[a]][zBeta] < s.z[order[b]][zBeta] })
 	rng := rand.New(rand.NewPCG(in.Seed, 0x7e45+stream))
 	for i := range n {
-		p := particle{m: m, z: s.z[order[i*len(order)/n]], fate: rng.ExpFloat64()}
+		p := particle{m: m, z: s.z[order[i*len(order)/n]], fate: rng.ExpFloat64(), yield: primary.EthanolYield.At(rng.NormFloat64())}
 		for range len(knotDays) - m.knots {
 			p.more = append(p.more, rng.NormFloat64())
 		}

@@ -40,6 +40,10 @@ type Input struct {
 	StallOdds  float64                // hazard of a stall per day in good conditions; 0: the default
 	Seed       uint64
 	NoForecast bool // belief about now only
+	// Care multiplies the sampler's moves; 0 and 1 are the quick setting, 8 is for
+	// studies. The quick one leaves the tails of the lag and of the loss of cells thin
+	// (docs/primary.md), which hardly shows in sugar, dates and chances.
+	Care int
 }
 
 // Measured is a value with one standard deviation; 0: 15 % of the value.
@@ -150,6 +154,7 @@ func (in Input) prepared() (Input, error) {
 		quantity.Check("sugar that counts as dry", in.DryAt.GPerL(), "g/L", 0.2, 20),
 		quantity.Check("hazard of a stall", in.StallOdds, "per day", 1e-6, 0.5),
 		quantity.Check("alcohol tolerance", in.Tolerance.Percent(), "% vol", 0, 22),
+		quantity.Check("care", float64(in.Care), "", 0, 50),
 		quantity.Check("temperature of the room", in.Room.Celsius(), "°C", -5, 45),
 	}
 	if in.At.Sub(in.Pitched) > 200*24*time.Hour {

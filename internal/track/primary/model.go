@@ -39,6 +39,7 @@ type model struct {
 	offsets int
 	dim     int
 	table   *lookup
+	yeast   quantity.Concentration
 	added   []primary.Nitrogen
 
 	path   primary.Path // scratch
@@ -47,7 +48,7 @@ type model struct {
 }
 
 // stallPriors are those of a stall's fading, hours, and what use of sugar is left.
-var stallFade = bayes.Prior{Name: "fading of a stall", Unit: "h", Family: bayes.LogNormal, Location: 14, Spread: 0.6}
+var stallFade = bayes.Prior{Name: "fading of a stall", Unit: "h", Family: bayes.LogNormal, Location: 10, Spread: 0.4}
 
 const stallRest = 0.03
 
@@ -55,7 +56,10 @@ func newModel(in Input, stalled bool) *model {
 	table := shown()
 	m := &model{in: in, stalled: stalled, priors: in.priors(), table: &table}
 	m.now = math.Max(0, in.At.Sub(in.Pitched).Hours())
-	m.until = m.now
+	m.until, m.yeast = m.now, in.Yeast
+	if in.Wild {
+		m.yeast = wildYeast
+	}
 	ahead := 24 * float64(in.Horizon)
 	if in.NoForecast {
 		ahead = 0
@@ -163,14 +167,19 @@ type lot struct {
 	draw                       primary.Draw
 }
 
+// usualPerPercent is the sugar for 1 % vol at the median yield; what the yield
+// varies is drawn for each particle afterwards, since a float hardly tells it from
+// the extract.
+var usualPerPercent = primary.SugarPerPercent(primary.EthanolYield.Location)
+
 // unfold turns coordinates into a lot. The wandering is laid out over the whole
 // grid; knots beyond those in use come from more, which may be nil (no wandering).
 func (m *model) unfold(z []float64, more []float64, to int) lot {
 	p := &m.priors
-	l := lot{sugar: p[zSugar].At(z[zSugar]), extract: p[zExtract].At(z[zExtract]), perPercent: primary.SugarPerPercent(p[zYield].At(z[zYield]))}
+	l := lot{sugar: p[zSugar].At(z[zSugar]), extract: p[zExtract].At(z[zExtract]), perPercent: usualPerPercent}
 	l.draw = primary.Draw{
 		Must: primary.Must{
-			Sugar: quantity.Concentration(l.sugar), Nitrogen: quantity.Concentration(p[zNitrogen].At(z[zNitrogen])), Yeast: quantity.Concentration(p[zYeast].At(z[zYeast])),
+			Sugar: quantity.Concentration(l.sugar), Nitrogen: quantity.Concentration(p[zNitrogen].At(z[zNitrogen])), Yeast: m.yeast,
 			Factors: primary.LotFactors{Beta: p[zBeta].At(z[zBeta]), Death: p[zDeath].At(z[zDeath]), Lag: p[zLag].At(z[zLag])},
 			Added:   m.added,
 		},

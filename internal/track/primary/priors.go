@@ -5,7 +5,6 @@ import (
 
 	"elevage/science/bayes"
 	"elevage/science/cited"
-	"elevage/science/primary"
 )
 
 // Coordinates of the lot. After the fixed ones come the knots of the wandering
@@ -14,14 +13,12 @@ import (
 const (
 	zSugar = iota
 	zNitrogen
-	zYeast
 	zLag
 	zBeta
 	zDeath
 	zBrake
 	zTail
 	zExtract
-	zYield
 	fixed
 )
 
@@ -35,6 +32,9 @@ const (
 	wanderCarry = 0.5
 )
 
+// wildYeast stands for the few living cells of a wild ferment, g/L: a proposal.
+const wildYeast = 0.003
+
 // lotPriors are those of the reference, with what was measured put in.
 func lotPriors(in Input) [fixed]bayes.Prior {
 	memory := func(s string) cited.Source { return cited.Source{Text: s, Mark: cited.Memory} }
@@ -42,14 +42,12 @@ func lotPriors(in Input) [fixed]bayes.Prior {
 	p := [fixed]bayes.Prior{
 		zSugar:    {Name: "sugar at pitching", Unit: "g/L", Family: bayes.Normal, Location: 220, Spread: 40, Low: 60, High: 400, Source: ours("musts of the trade; the first density tells")},
 		zNitrogen: {Name: "assimilable nitrogen", Unit: "g/L", Family: bayes.LogNormal, Location: 0.150, Spread: 0.45, Low: 0.01, High: 1, Source: memory("low tens to 250 mg/L in one state in one season")},
-		zYeast:    {Name: "living yeast pitched", Unit: "g/L", Family: bayes.LogNormal, Location: in.Yeast.GPerL(), Spread: 0.4, Source: ours("dose, times what lives of it")},
-		zLag:      {Name: "lag at 20 °C", Unit: "h", Family: bayes.LogNormal, Location: 12, Spread: 0.6, Source: memory("the law has none; wide")},
+		zLag:      {Name: "lag at 20 °C", Unit: "h", Family: bayes.LogNormal, Location: 12, Spread: 0.7, Source: memory("the law has none; 12 h, log-SD 0.6, and what varies in the living yeast pitched shows as more of the same")},
 		zBeta:     {Name: "speed against the flask", Family: bayes.LogNormal, Location: 0.8, Spread: 0.3, Source: memory("flask data run faster than cellars")},
 		zDeath:    {Name: "loss of cells against the flask", Family: bayes.LogNormal, Location: 0.2, Spread: 1.0, Source: ours("the reference's 1 (log-SD 0.7) is for the law without a brake and lets 13 to 27 % of musts at 15 to 28 °C stick; with one, 0.2 lets 7 to 11 % stick; Cramer et al. 2002 doubt cell death as the cause")},
 		zBrake:    {Name: "ethanol that halves the use of sugar", Unit: "g/L in the law's own yield", Family: bayes.LogNormal, Location: 100, Spread: 0.8, Source: ours("reversible inhibition; without it every slowing would be read as dying")},
 		zTail:     {Name: "slowness of the last sugar against the flask", Family: bayes.LogNormal, Location: 1.5, Spread: 0.8, Source: ours("fructose is left for last; a law that ends abruptly calls dryness too early")},
 		zExtract:  {Name: "extract that is not sugar", Unit: "g/L as sucrose", Family: bayes.Normal, Location: 24, Spread: 4, Source: cited.Source{Text: "OIV-MA-AS2-02 Table II against all Brix as sugar: 24 g/L at 20 Brix; spread ours", Mark: cited.Computed}},
-		zYield:    primary.EthanolYield,
 	}
 	if in.Nitrogen != nil {
 		sd := 0.15
@@ -60,9 +58,7 @@ func lotPriors(in Input) [fixed]bayes.Prior {
 		p[zNitrogen].Source = ours("as measured, 15 % for what yeast can use")
 	}
 	if in.Wild {
-		p[zYeast].Location, p[zYeast].Spread = 0.003, 1.2
-		p[zLag].Location, p[zLag].Spread = 30, 0.7
-		p[zYeast].Source, p[zLag].Source = ours("wild ferment: some hundredth of a pitch"), ours("wild ferment")
+		p[zLag].Location, p[zLag].Spread, p[zLag].Source = 30, 0.8, ours("wild ferment")
 	}
 	return p
 }

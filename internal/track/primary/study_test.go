@@ -27,14 +27,15 @@ type score struct {
 	sugar, ahead, dry         bayes.Coverage
 	sugarMiss, dryMiss, dryBy float64
 	dryN                      int
-	stuck, sound              int
+	stuck, slow, sound        int // not dry 45 days after pitching; after 21 to 45; before
 	early, late, never        int // of the stuck: called two days before the flat rule, called at all but not so early, not called
 	ruleNever                 int
 	falseBelief, falseRule    int
+	slowBelief, slowRule      int
 	lead                      float64 // days by which the belief is ahead of the rule, mean over those that both call
 	leadN                     int
 	brier, base               float64
-	brierN                    int
+	brierN, stuckEvenings     int
 }
 
 // season runs vats day by day, believes each evening, and scores.
@@ -48,7 +49,8 @@ func season(vats int) score {
 
 func (sc *score) vat(v *vat) {
 	v.read() // the must itself, before anything moves
-	sticks, dryAt := v.fate()
+	var sticks bool
+	var dryAt float64
 	called, ruled, running := math.Inf(1), math.Inf(1), 0
 	for d := 1; d <= 24; d++ {
 		v.day()
@@ -79,7 +81,7 @@ func (sc *score) vat(v *vat) {
 			break
 		}
 	}
-	sc.verdict(sticks, called, ruled)
+	sc.verdict(dryAt, called, ruled)
 }
 
 // forecasts scores the day of dryness and the chance of sticking.
@@ -99,6 +101,9 @@ func (sc *score) forecasts(v *vat, b primary.Belief, sticks bool, dryAt float64)
 	}
 	sc.brier += bayes.Brier(b.Sticks, sticks)
 	sc.brierN++
+	if sticks {
+		sc.stuckEvenings++
+	}
 	c := *v
 	c.rng = rand.New(rand.NewPCG(uint64(v.hour), 3))
 	c.run(72)
@@ -124,8 +129,18 @@ func (v *vat) flatNow() bool {
 	return false
 }
 
-func (sc *score) verdict(sticks bool, called, ruled float64) {
-	if !sticks {
+func (sc *score) verdict(dryAt, called, ruled float64) {
+	if dryAt <= 45*24 && dryAt > 21*24 {
+		sc.slow++
+		if !math.IsInf(called, 1) {
+			sc.slowBelief++
+		}
+		if !math.IsInf(ruled, 1) {
+			sc.slowRule++
+		}
+		return
+	}
+	if dryAt <= 21*24 {
 		sc.sound++
 		if !math.IsInf(called, 1) {
 			sc.falseBelief++
@@ -159,17 +174,18 @@ func (sc score) text() string {
 	fmt.Fprintf(&o, "sugar now                      %5d    %.1f   (median misses by %.1f g/L)\n", sc.sugar.Total, 100*sc.sugar.Share(), sc.sugarMiss/float64(sc.sugar.Total))
 	fmt.Fprintf(&o, "sugar three days ahead         %5d    %.1f\n", sc.ahead.Total, 100*sc.ahead.Share())
 	fmt.Fprintf(&o, "day of dryness                 %5d    %.1f   (median misses by %.2f days, %.1f days ahead on average)\n", sc.dry.Total, 100*sc.dry.Share(), sc.dryMiss/float64(sc.dryN), sc.dryBy/float64(sc.dryN))
-	fmt.Fprintf(&o, "chance of sticking, Brier score %.3f (always saying the share that stick: %.3f)\n\n", sc.brier/float64(sc.brierN), sc.baseBrier())
+	fmt.Fprintf(&o, "chance of sticking, Brier score %.3f (always saying the share of evenings on which it would: %.3f)\n\n", sc.brier/float64(sc.brierN), sc.baseBrier())
 	fmt.Fprintf(&o, "early warning                                  belief   flat for 48 h\n")
 	fmt.Fprintf(&o, "stuck ferments called                         %7s   %7s   of %d\n", pct(sc.early+sc.late, sc.stuck), pct(sc.stuck-sc.ruleNever, sc.stuck), sc.stuck)
 	fmt.Fprintf(&o, "  two days or more before the flat rule       %7s\n", pct(sc.early, sc.stuck))
+	fmt.Fprintf(&o, "slow ferments called (dry after 21 to 45 days) %7s   %7s   of %d\n", pct(sc.slowBelief, sc.slow), pct(sc.slowRule, sc.slow), sc.slow)
 	fmt.Fprintf(&o, "sound ferments called (false alarms)          %7s   %7s   of %d\n", pct(sc.falseBelief, sc.sound), pct(sc.falseRule, sc.sound), sc.sound)
 	fmt.Fprintf(&o, "mean lead where both call                 %7.1f days\n", sc.lead/math.Max(1, float64(sc.leadN)))
 	return o.String()
 }
 
 func (sc score) baseBrier() float64 {
-	p := float64(sc.stuck) / float64(sc.stuck+sc.sound)
+	p := float64(sc.stuckEvenings) / float64(sc.brierN)
 	return p * (1 - p)
 }
 
@@ -177,7 +193,7 @@ func TestBeliefOnAnotherLaw(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a season of simulated vats")
 	}
-	sc := season(24)
+	sc := season(100)
 	t.Log("\n" + sc.text())
 }
 

@@ -29,6 +29,7 @@ type Tally struct {
 	Delays     []float64
 	RuleFalse  [2]int
 	Brier      []float64
+	Notes      []string       // every false call, and decisive lots left uncalled
 	FinishCov  bayes.Coverage // does [q05, q95] of the finish date, asked when half way, hold the end?
 }
 
@@ -50,10 +51,11 @@ func (l *Lot) stage(d int) string {
 	return "bulk"
 }
 
-// Worse runs n lots through every set, looking weekly, on the given number of cores.
-func Worse(n, particles, cores int) []*Tally {
-	tallies := make([]*Tally, len(Sets))
-	for i, s := range Sets {
+// Worse runs n lots, from number first, through the sets, looking weekly, on the
+// given number of cores.
+func Worse(sets []Set, first, n, particles, cores int) []*Tally {
+	tallies := make([]*Tally, len(sets))
+	for i, s := range sets {
 		tallies[i] = &Tally{Set: s.Name, ByStage: map[string]*bayes.Coverage{}}
 		for _, st := range stages {
 			tallies[i].ByStage[st] = &bayes.Coverage{}
@@ -66,7 +68,7 @@ func Worse(n, particles, cores int) []*Tally {
 		wg.Go(func() {
 			for seed := range next {
 				l := NewLot(seed)
-				for i, s := range Sets {
+				for i, s := range sets {
 					c := l.judge(s, particles)
 					mu.Lock()
 					tallies[i].add(l, c)
@@ -75,7 +77,7 @@ func Worse(n, particles, cores int) []*Tally {
 			}
 		})
 	}
-	for seed := 1; seed <= n; seed++ {
+	for seed := first; seed < first+n; seed++ {
 		next <- uint64(seed)
 	}
 	close(next)
@@ -163,8 +165,10 @@ func (t *Tally) add(l *Lot, looks []look) {
 			if calledOn < 0 {
 				calledOn = k.day
 			}
-			if k.truth > 0.25 {
+			if k.truth > 0.25 && !false_ {
 				false_ = true
+				t.Notes = append(t.Notes, fmt.Sprintf("lot %d (%s): called finished on day %d at %.3f with %.2f g/L left of %.2f, stalled on day %d, law %d: %s",
+					l.Seed, t.Set, k.day, b.PFinished, k.truth, l.Malic[0], l.Stall, l.Law, b.Decision.CarriedBy))
 			}
 		case track.CallStalled:
 			if k.stage != "stalled" && k.stage != "finished" {
@@ -194,8 +198,21 @@ func (t *Tally) add(l *Lot, looks []look) {
 		if l.decisive(t.Set) {
 			t.Decisive++
 			t.DecCalled += count(in)
+			if !in {
+				t.Notes = append(t.Notes, fmt.Sprintf("lot %d (%s): finished on day %d, law %d, called on day %d; chance by day: %s", l.Seed, t.Set, l.Finish, l.Law, calledOn, chances(looks, l.Finish)))
+			}
 		}
 	}
+}
+
+func chances(looks []look, from int) string {
+	s := ""
+	for _, k := range looks {
+		if k.day >= from && k.day < from+28 {
+			s += fmt.Sprintf("%d %.3f (%.2f) ", k.day, k.belief.PFinished, float64(k.belief.Malic.Q95))
+		}
+	}
+	return s
 }
 
 // decisive: a test that sees malic acid itself was made from 2 to 14 days after the end.
