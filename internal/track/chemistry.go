@@ -120,20 +120,38 @@ func (c *chemistry) malic(i int) float64 { return math.Exp(c.lnFirst + float64(i
 
 func share(j int) float64 { return float64(j) / (chemShare - 1) }
 
-// at is the change of pH and of titratable acidity from m0 to m left, g/L.
-func (c *chemistry) at(m0, m float64) (dph, dta float64) {
-	x := (math.Log(m0) - c.lnFirst) / c.lnStep
-	return c.between(x, m0, m)
+// A place is where an initial malic acid lies in the table.
+type place struct {
+	row  int
+	part float64 // of the way to the next row
+	per  float64 // shares per g/L
+	m0   float64
 }
 
-// between is at with the place of m0 in the table worked out beforehand.
-func (c *chemistry) between(x, m0, m float64) (dph, dta float64) {
-	x = math.Min(math.Max(x, 0), chemMalic-1.000001)
+func (c *chemistry) place(m0 float64) place {
+	x := math.Min(math.Max((math.Log(m0)-c.lnFirst)/c.lnStep, 0), chemMalic-1.000001)
 	i := int(x)
-	fx := (m0 - c.nodes[i]) / (c.nodes[i+1] - c.nodes[i]) // linear in malic acid, as the changes nearly are
-	y := math.Min(math.Max((1-m/m0)*(chemShare-1), 0), chemShare-1.000001)
+	// Linear in malic acid, as the changes nearly are.
+	return place{row: i, part: (m0 - c.nodes[i]) / (c.nodes[i+1] - c.nodes[i]), per: (chemShare - 1) / m0, m0: m0}
+}
+
+// at is the change of pH and of titratable acidity from m0 to m left, g/L.
+func (c *chemistry) at(m0, m float64) (dph, dta float64) {
+	p := c.place(m0)
+	return c.between(&p, m)
+}
+
+// between is at with the place of m0 worked out beforehand.
+func (c *chemistry) between(p *place, m float64) (dph, dta float64) {
+	y := (p.m0 - m) * p.per
+	if y < 0 {
+		y = 0
+	} else if y > chemShare-1.000001 {
+		y = chemShare - 1.000001
+	}
 	j := int(y)
 	fy := y - float64(j)
+	i, fx := p.row, p.part
 	a, b := (1-fx)*(1-fy), (1-fx)*fy
 	d, e := fx*(1-fy), fx*fy
 	dph = a*c.dph[i][j] + b*c.dph[i][j+1] + d*c.dph[i+1][j] + e*c.dph[i+1][j+1]

@@ -391,10 +391,10 @@ func (m *model) logLikelihood(z []float64) float64 {
 // residuals of the moving gauges: value less what base and course explain.
 func (m *model) residuals(dst, z []float64, s *state) {
 	scale := math.Exp(m.chem.spread * z[zBuffer])
-	x := (math.Log(s.m0) - m.chem.lnFirst) / m.chem.lnStep
+	from := m.chem.place(s.m0)
 	for i, gi := range m.panel.moving {
 		g := &m.panel.gauges[gi]
-		dph, dta := m.chem.between(x, s.m0, m.malicOn[m.slot[int(g.day)]])
+		dph, dta := m.chem.between(&from, m.malicOn[m.slot[int(g.day)]])
 		if g.what == TA {
 			dst[i] = g.value - g.base - dta
 		} else {
@@ -473,7 +473,8 @@ func (m *model) lockExpectation(l *lock, z []float64, s *state) (expect, sd floa
 	rate := (m.work[b] - m.work[a]) / float64(b-a) * going / (km + going)
 	total := rate + l.other + 0.005
 	expect = math.Log(total*m.volume*m.gasML/86400) + lockCentre + lockSpread*z[zLock]
-	return expect, math.Hypot(m.faults.LockScatter, l.doubt/total)
+	weak := l.doubt / total
+	return expect, math.Sqrt(m.faults.LockScatter*m.faults.LockScatter + weak*weak)
 }
 
 var lockT = bayes.Student(4)

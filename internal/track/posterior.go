@@ -47,7 +47,7 @@ func sample(in *Input) *posterior {
 		s.Moves, s.Last = 6, 16
 		p.draws = s.Run(m.dim, m.logLikelihood)
 	}
-	p.fates = p.follow(change{})
+	p.fates = p.follow(change{}, 1)
 	return p
 }
 
@@ -86,21 +86,22 @@ func (m *model) allResiduals(z []float64) []float64 {
 	return full
 }
 
-// follow continues every particle under a change from today, with the same future
+// follow continues every step-th particle under a change from today, with the same future
 // for each change, so that what-ifs differ by the change alone.
-func (p *posterior) follow(c change) []fate {
+func (p *posterior) follow(c change, step int) []fate {
 	season := p.season
 	if c != (change{}) {
 		season = newSeason(p.facts, p.used, p.in.At, &p.priors, c)
 	}
 	n := season.schedule.Days()
-	fates := make([]fate, len(p.draws.Z))
+	fates := make([]fate, (len(p.draws.Z)+step-1)/step)
 	flat := make([]float64, len(fates)*(n+1))
 	wander := make([]float64, n)
 	factors := make([]float64, 2*len(season.schedule.Conditions))
 	limit := p.in.Options.Limit
-	for i, z := range p.draws.Z {
-		rng := rand.New(rand.NewPCG(p.in.Options.Seed, uint64(i)+0xf00d))
+	for i := range fates {
+		z := p.draws.Z[i*step]
+		rng := rand.New(rand.NewPCG(p.in.Options.Seed, uint64(i*step)+0xf00d))
 		st := p.begin(z)
 		f := &fates[i]
 		f.m0, f.rest, f.tail = st.m0, st.rest, st.tail()

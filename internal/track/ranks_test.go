@@ -127,7 +127,7 @@ func invent(in *Input, rng *rand.Rand) []float64 {
 		in.Readings[m.locks[i].reading].Value = m.inventBubble(&m.locks[i], z, &s, rng)
 	}
 	p := &posterior{model: newModel(*in), in: in, draws: bayes.Posterior{Z: [][]float64{z}}}
-	p.fates = p.follow(change{})
+	p.fates = p.follow(change{}, 1)
 	return rankStats(p, 0)
 }
 

@@ -21,15 +21,13 @@ func (p *posterior) whatIfs() []WhatIf {
 		{"add an acclimatised starter", "what stopped the first bacteria may stop these: settle the cause first", change{inoculate: &starter}, true},
 		{"sulfite now (30 mg/L)", "ends the conversion for most purposes; what malic acid is left stays", change{sulfite: 30 * quantity.MilligramPerLitre}, true},
 	}
+	thin := max(1, len(p.fates)/300)
 	var out []WhatIf
 	for _, a := range acts {
 		if !a.open {
 			continue
 		}
-		fates := p.fates
-		if a.c != (change{}) {
-			fates = p.follow(a.c)
-		}
+		fates := p.follow(a.c, thin)
 		w := WhatIf{What: a.what, Finish: p.finish(fates), Caution: a.caution}
 		for i := range fates {
 			if fates[i].finish <= float64(p.season.now+30) {

@@ -36,7 +36,7 @@ type fitted struct {
 
 const (
 	particles = 192
-	sweeps    = 3
+	sweeps    = 2
 	// A stall whose chance comes out under this at its mode (Laplace's
 	// approximation) is not drawn from.
 	negligible = 0.01
@@ -134,7 +134,7 @@ type sample struct {
 }
 
 // reach widens the Gaussian about the summit from which the sampler starts.
-const reach = 1.8
+const reach = 1.4
 
 // sample draws from the posterior by tempered sequential Monte Carlo, which sets out
 // not from the prior but from a Gaussian about the summit: in coordinates u with z =
@@ -176,7 +176,7 @@ func (m *model) sample(seed uint64, top summit) sample {
 		}
 	}
 	moves := sweeps * max(1, m.in.Care)
-	post := bayes.Sampler{Particles: particles, Moves: moves, Last: moves + 1, Seed: seed}.Run(n, f)
+	post := bayes.Sampler{Particles: particles, Moves: moves, Last: 2 * moves, Seed: seed}.Run(n, f)
 	s := sample{z: post.Z, evidence: post.LogEvidence, ess: post.ESS}
 	u := make([]float64, n)
 	most := math.Inf(-1)

@@ -44,9 +44,9 @@ func lotPriors(in Input) [fixed]bayes.Prior {
 		zNitrogen: {Name: "assimilable nitrogen", Unit: "g/L", Family: bayes.LogNormal, Location: 0.150, Spread: 0.45, Low: 0.01, High: 1, Source: memory("low tens to 250 mg/L in one state in one season")},
 		zLag:      {Name: "lag at 20 °C", Unit: "h", Family: bayes.LogNormal, Location: 12, Spread: 0.7, Source: memory("the law has none; 12 h, log-SD 0.6, and what varies in the living yeast pitched shows as more of the same")},
 		zBeta:     {Name: "speed against the flask", Family: bayes.LogNormal, Location: 0.8, Spread: 0.3, Source: memory("flask data run faster than cellars")},
-		zDeath:    {Name: "loss of cells against the flask", Family: bayes.LogNormal, Location: 0.2, Spread: 1.0, Source: ours("the reference's 1 (log-SD 0.7) is for the law without a brake and lets 13 to 27 % of musts at 15 to 28 °C stick; with one, 0.2 lets 7 to 11 % stick; Cramer et al. 2002 doubt cell death as the cause")},
-		zBrake:    {Name: "ethanol that halves the use of sugar", Unit: "g/L in the law's own yield", Family: bayes.LogNormal, Location: 100, Spread: 0.8, Source: ours("reversible inhibition; without it every slowing would be read as dying")},
-		zTail:     {Name: "slowness of the last sugar against the flask", Family: bayes.LogNormal, Location: 1.5, Spread: 0.8, Source: ours("fructose is left for last; a law that ends abruptly calls dryness too early")},
+		zDeath:    {Name: "loss of cells against the flask", Family: bayes.LogNormal, Location: 0.15, Spread: 1.0, Source: ours("the reference's 1 (log-SD 0.7) is for the law without a brake and lets 13 to 27 % of musts at 15 to 28 °C stick; with brake and tail, 0.15 lets 6 to 10 % stick. Cramer et al. 2002 doubt cell death as the cause")},
+		zBrake:    {Name: "ethanol that halves the use of sugar", Unit: "g/L in the law's own yield", Family: bayes.LogNormal, Location: 150, Spread: 0.6, Source: ours("reversible inhibition; without it every slowing would be read as dying")},
+		zTail:     {Name: "slowness of the last sugar against the flask", Family: bayes.LogNormal, Location: 1.5, Spread: 0.6, Source: ours("fructose is left for last; a law that ends abruptly calls dryness too early")},
 		zExtract:  {Name: "extract that is not sugar", Unit: "g/L as sucrose", Family: bayes.Normal, Location: 24, Spread: 4, Source: cited.Source{Text: "OIV-MA-AS2-02 Table II against all Brix as sugar: 24 g/L at 20 Brix; spread ours", Mark: cited.Computed}},
 	}
 	if in.Nitrogen != nil {
