@@ -87,10 +87,16 @@ func (b *Belief) perGram(now, end, usual float64) float64 {
 	return (end - now) / left
 }
 
+// medianOn is the median on a day, between the days of the fan by a straight line.
 func (b *Belief) medianOn(on Date) (quantity.Concentration, bool) {
-	for _, d := range b.Fan {
-		if d.On.Equal(on.Time) {
+	for i, d := range b.Fan {
+		switch {
+		case d.On.Equal(on.Time):
 			return d.Q50, true
+		case d.On.After(on.Time) && i > 0:
+			last := b.Fan[i-1]
+			part := on.Sub(last.On.Time).Hours() / d.On.Sub(last.On.Time).Hours()
+			return last.Q50 + quantity.Concentration(part)*(d.Q50-last.Q50), true
 		}
 	}
 	return 0, false

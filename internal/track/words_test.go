@@ -1,0 +1,44 @@
+package track
+
+import (
+	"math"
+	"testing"
+	"time"
+)
+
+func day(d int) Date { return Date{time.Date(2026, 11, d, 0, 0, 0, 0, time.UTC)} }
+
+// A reading of TA 0.28 g/L below what the others expect speaks of 0.5 g/L less
+// malic acid: one equivalent a mole, 0.56 g/L as tartaric for each g/L
+// (stoichiometry, molar masses 134.087 and 150.087).
+func TestImplied(t *testing.T) {
+	b := Belief{Fan: []FanDay{{On: day(1), Q50: 2}, {On: day(11), Q50: 1}}}
+	for _, c := range []struct {
+		pull        Pull
+		lo, mid, hi float64
+		ok          bool
+	}{
+		{Pull{On: day(1), What: Malic, Value: "1.00"}, -1, 1, -1, true},
+		{Pull{On: day(6), What: TA, Value: "5.42", Expected: "5.70 ± 0.20"}, -1, 1.0, -1, true},
+		{Pull{On: day(6), What: PH, Value: "3.50", Expected: "3.50 ± 0.03"}, -1, 1.5, -1, true},
+		{Pull{On: day(6), What: Chromatogram, Value: SpotNone}, 0, 0.06, 0.12, true},
+		{Pull{On: day(6), What: Bubble, Value: "9 min"}, 0, 0, 0, false},
+		{Pull{On: day(20), What: TA, Value: "5.4", Expected: "5.5 ± 0.2"}, 0, 0, 0, false},
+		{Pull{On: day(6), What: TA, Value: "5.4"}, 0, 0, 0, false},
+	} {
+		lo, mid, hi, ok := b.Implied(c.pull)
+		if ok != c.ok {
+			t.Errorf("%+v: ok %v, want %v", c.pull, ok, c.ok)
+			continue
+		}
+		if !ok {
+			continue
+		}
+		if math.Abs(mid.GPerL()-c.mid) > 0.01 || lo > mid || hi < mid {
+			t.Errorf("%+v: %.3f, %.3f, %.3f; want the middle at %.2f", c.pull, lo, mid, hi, c.mid)
+		}
+		if c.lo >= 0 && (math.Abs(lo.GPerL()-c.lo) > 1e-9 || math.Abs(hi.GPerL()-c.hi) > 1e-9) {
+			t.Errorf("%+v: from %v to %v, want %v to %v", c.pull, lo, hi, c.lo, c.hi)
+		}
+	}
+}
