@@ -6,25 +6,25 @@ import (
 	"time"
 )
 
-func day(d int) Date { return Date{time.Date(2026, 11, d, 0, 0, 0, 0, time.UTC)} }
+func november(d int) Date { return Date{time.Date(2026, 11, d, 0, 0, 0, 0, time.UTC)} }
 
 // A reading of TA 0.28 g/L below what the others expect speaks of 0.5 g/L less
 // malic acid: one equivalent a mole, 0.56 g/L as tartaric for each g/L
 // (stoichiometry, molar masses 134.087 and 150.087).
 func TestImplied(t *testing.T) {
-	b := Belief{Fan: []FanDay{{On: day(1), Q50: 2}, {On: day(11), Q50: 1}}}
+	b := Belief{Fan: []FanDay{{On: november(1), Q50: 2}, {On: november(11), Q50: 1}}}
 	for _, c := range []struct {
 		pull        Pull
 		lo, mid, hi float64
 		ok          bool
 	}{
-		{Pull{On: day(1), What: Malic, Value: "1.00"}, -1, 1, -1, true},
-		{Pull{On: day(6), What: TA, Value: "5.42", Expected: "5.70 ± 0.20"}, -1, 1.0, -1, true},
-		{Pull{On: day(6), What: PH, Value: "3.50", Expected: "3.50 ± 0.03"}, -1, 1.5, -1, true},
-		{Pull{On: day(6), What: Chromatogram, Value: SpotNone}, 0, 0.06, 0.12, true},
-		{Pull{On: day(6), What: Bubble, Value: "9 min"}, 0, 0, 0, false},
-		{Pull{On: day(20), What: TA, Value: "5.4", Expected: "5.5 ± 0.2"}, 0, 0, 0, false},
-		{Pull{On: day(6), What: TA, Value: "5.4"}, 0, 0, 0, false},
+		{Pull{On: november(1), What: Malic, Value: "1.00"}, -1, 1, -1, true},
+		{Pull{On: november(6), What: TA, Value: "5.42", Expected: "5.70 ± 0.20"}, -1, 1.0, -1, true},
+		{Pull{On: november(6), What: PH, Value: "3.50", Expected: "3.50 ± 0.03"}, -1, 1.5, -1, true},
+		{Pull{On: november(6), What: Chromatogram, Value: SpotNone}, 0, 0.06, 0.12, true},
+		{Pull{On: november(6), What: Bubble, Value: "9 min"}, 0, 0, 0, false},
+		{Pull{On: november(20), What: TA, Value: "5.4", Expected: "5.5 ± 0.2"}, 0, 0, 0, false},
+		{Pull{On: november(6), What: TA, Value: "5.4"}, 0, 0, 0, false},
 	} {
 		lo, mid, hi, ok := b.Implied(c.pull)
 		if ok != c.ok {
