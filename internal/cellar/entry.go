@@ -158,6 +158,13 @@ type wire struct {
 // anything. The entry is checked. Errors are fault.Invalid.
 func ParseLine(line []byte) (Entry, error) {
 	const op = "read entry"
+	if e, ok := parseOwn(line); ok && e.Check() == nil {
+		return e, nil
+	}
+	return parseAny(line, op)
+}
+
+func parseAny(line []byte, op string) (Entry, error) {
 	var w wire
 	dec := json.NewDecoder(bytes.NewReader(line))
 	dec.DisallowUnknownFields()
