@@ -1,5 +1,10 @@
 package bench
 
+import (
+	"slices"
+	"strings"
+)
+
 // A Fact is something a lot's page knows and an input can be filled with. The
 // page maps its own state to these; the calculators know nothing of lots.
 type Fact string
@@ -49,10 +54,28 @@ func (c *Calculator) Prefill(known map[Fact]Known) Given {
 		if in.Fill == "" || !ok || k.Value == "" {
 			continue
 		}
-		given[in.Key] = k.Value
+		value := k.Value
+		if in.Kind == Option {
+			if value, ok = in.option(value); !ok {
+				continue
+			}
+		}
+		given[in.Key] = value
 		if k.Plus != "" && in.takesPlus() {
 			given[in.Key+plus] = k.Plus
 		}
 	}
 	return given
+}
+
+// option finds a fact among an input's options: as it stands, or its first part
+// where an input knows no finer one (eu for eu-organic).
+func (in *Input) option(value string) (string, bool) {
+	general, _, _ := strings.Cut(value, "-")
+	for _, want := range []string{value, general} {
+		if slices.ContainsFunc(in.Options, func(o Choice) bool { return o.Value == want }) {
+			return want, true
+		}
+	}
+	return "", false
 }

@@ -141,9 +141,10 @@ func (r *reader) plus(prefix string, in *Input, given map[string]any, v *value) 
 	}
 	width := in.Max - in.Min
 	allowed := withUnit("0 to "+tidy(width), in.Unit)
-	difference := in.Unit
-	difference.shift = 0 // a ± of 2 °F is a difference, not a temperature
-	x, err := r.number(raw, difference)
+	x, err := r.number(raw, in.Unit)
+	if text, isText := raw.(string); isText {
+		x, err = parseDifference(text, in.Unit)
+	}
 	switch {
 	case err != nil:
 		r.fault(prefix+in.Key+plus, show(raw), err.Error(), allowed)

@@ -156,6 +156,15 @@ func (e errNumber) Error() string { return string(e) }
 // parseAmount reads "3.47", "3,47", "6 gal" or "68 °F" into a number in the
 // wanted unit.
 func parseAmount(text string, want Unit) (float64, error) {
+	return parseWith(text, want, convert)
+}
+
+// parseDifference reads a ±: one of 1.8 °F is 1 °C, wherever the scales begin.
+func parseDifference(text string, want Unit) (float64, error) {
+	return parseWith(text, want, func(x float64, from, to Unit) float64 { return x * from.scale / to.scale })
+}
+
+func parseWith(text string, want Unit, convert func(float64, Unit, Unit) float64) (float64, error) {
 	number, unit := splitAmount(text)
 	x, err := parseNumber(number)
 	if err != nil {
