@@ -15,6 +15,7 @@ type Grid struct {
 	Nodes int
 	law   Law
 	k     []Constants // at half steps: node i is k[2i]
+	w     []worked    // the same, as the inner loop wants them
 	at20  float64
 }
 
@@ -30,11 +31,16 @@ func (l Law) NewGrid(temp Temperatures, hours float64) *Grid {
 	}
 	g.Nodes = int(math.Ceil(hours/g.Step)) + 1
 	g.k = make([]Constants, 2*g.Nodes)
+	g.w = make([]worked, len(g.k))
 	for i := range g.k {
-		g.k[i] = l.At(temp(float64(i) * g.Step / 2))
+		k := l.At(temp(float64(i) * g.Step / 2))
+		g.k[i], g.w[i] = k, worked{k.MuMax, k.KN, k.Beta / k.YieldE, k.KS, k.Death * k.YieldE, k.YieldE}
 	}
 	return g
 }
+
+// worked are constants with the divisions done.
+type worked struct{ mu, kn, use, ks, death, yield float64 }
 
 // A Path is one must's course on a grid; its slices are reused from run to run.
 type Path struct {
@@ -51,7 +57,7 @@ type Draw struct {
 	// Wander multiplies sugar use at each node; nil means 1.
 	Wander []float64
 	// Brake is the ethanol, g/L inside the model, at which it halves the use of sugar
-	// without killing: use / (1 + E/Brake). 0 means none, as in the published law,
+	// without killing: use / (1 + (E/Brake)²). 0 means none, as in the published law,
 	// where only the loss of cells slows a ferment down.
 	Brake float64
 	// Tail multiplies the law's K_S: above 1 the last sugar goes more slowly, as
@@ -84,7 +90,7 @@ func (g *Grid) Run(d *Draw, p *Path, last int) State {
 		s.tail = 1
 	}
 	if d.Brake > 0 {
-		s.brake = 1 / d.Brake
+		s.brake = 1 / (d.Brake * d.Brake)
 	}
 	y := State{s.x0, s.x0, s.s0}
 	if d.From > 0 {
@@ -93,7 +99,7 @@ func (g *Grid) Run(d *Draw, p *Path, last int) State {
 	p.Begins = g.begins(f.Lag)
 	for i := d.From; ; {
 		s.node(i)
-		k := &g.k[2*i]
+		k := &g.w[2*i]
 		p.Sugar[i], p.Active[i], p.Growth[i] = y.Sugar, y.Active, s.mu(y.Cells, k)
 		if i >= last {
 			return y
@@ -120,7 +126,7 @@ func (g *Grid) Run(d *Draw, p *Path, last int) State {
 
 // stride is how many steps may be taken as one: four where growth is over and
 // nothing happens fast.
-func (r *runner) stride(i, last int, y State, k *Constants) int {
+func (r *runner) stride(i, last int, y State, k *worked) int {
 	const n = 4
 	h := n * r.g.Step
 	t := float64(i) * r.g.Step
@@ -132,7 +138,7 @@ func (r *runner) stride(i, last int, y State, k *Constants) int {
 			return 1
 		}
 	}
-	if h*r.use*k.Beta*y.Active/k.YieldE/(r.tail*k.KS+y.Sugar) > 0.5 || h*r.f.Death*k.Death*k.YieldE*r.s0 > 0.7 {
+	if h*r.use*k.use*y.Active/(r.tail*k.ks+y.Sugar) > 0.5 || h*r.f.Death*k.death*r.s0 > 0.7 {
 		return 1
 	}
 	return n
@@ -141,7 +147,7 @@ func (r *runner) stride(i, last int, y State, k *Constants) int {
 // fill interpolates the nodes inside a long step, by the slopes at its ends.
 func (r *runner) fill(p *Path, i, n int, a, b State) {
 	h := float64(n) * r.g.Step
-	da, db := r.slope(a, &r.g.k[2*i]), r.slope(b, &r.g.k[2*(i+n)])
+	da, db := r.slope(a, &r.g.w[2*i]), r.slope(b, &r.g.w[2*(i+n)])
 	for j := 1; j < n; j++ {
 		u := float64(j) / float64(n)
 		u2, u3 := u*u, u*u*u
@@ -232,7 +238,7 @@ type runner struct {
 	s0, x0  float64
 	n       float64 // nitrogen given so far, g/L
 	use     float64 // factor on sugar use in this step
-	brake   float64 // 1/Brake
+	brake   float64 // 1/Brake²
 	tail    float64
 }
 
@@ -258,33 +264,37 @@ func (r *runner) node(i int) {
 // it would ask for very small steps.
 const traces = 1e-5
 
-func (r *runner) mu(x float64, k *Constants) float64 {
+func (r *runner) mu(x float64, k *worked) float64 {
 	n := r.n - (x-r.x0)*r.perCell
 	if n <= traces {
 		return 0
 	}
-	return r.f.Mu * k.MuMax * n / (k.KN + n)
+	return r.f.Mu * k.mu * n / (k.kn + n)
 }
 
-func (r *runner) slope(y State, k *Constants) State {
-	s := max(0, y.Sugar)
+func (r *runner) slope(y State, k *worked) State {
+	s := y.Sugar
+	if s < 0 {
+		s = 0
+	}
+	e := r.s0 - s
+	ye := k.yield * e
+	use := r.use * k.use * s / ((r.tail*k.ks + s) * (1 + ye*ye*r.brake)) * y.Active
 	grow := r.mu(y.Cells, k) * y.Active
-	e := k.YieldE * (r.s0 - s)
-	use := r.use * k.Beta * s / ((r.tail*k.KS + s) * (1 + e*r.brake)) / k.YieldE * y.Active
-	return State{grow, grow - r.f.Death*k.Death*e*y.Active, -use}
+	return State{grow, grow - r.f.Death*k.death*e*y.Active, -use}
 }
 
 // advance takes n steps from node i as one, or a share of one: Runge–Kutta of fourth
 // order, in parts where the last sugar is used up faster than the step can follow.
 func (r *runner) advance(y State, i, n int, share float64) State {
-	k0, k1, k2 := &r.g.k[2*i], &r.g.k[2*i+n], &r.g.k[min(2*(i+n), len(r.g.k)-1)]
+	k0, k1, k2 := &r.g.w[2*i], &r.g.w[2*i+n], &r.g.w[min(2*(i+n), len(r.g.w)-1)]
 	h := r.g.Step * float64(n) * share
 	parts := 1
 	if y.Sugar < 60 {
 		if y.Sugar < 0.02 {
 			return State{y.Cells, y.Active, 0}
 		}
-		parts = 1 + int(h*r.use*k1.Beta*y.Active/k1.YieldE/(r.tail*k1.KS+y.Sugar))
+		parts = 1 + int(h*r.use*k1.use*y.Active/(r.tail*k1.ks+y.Sugar))
 	}
 	// nitrogen runs out within a few steps: follow the bend
 	if n := r.n - (y.Cells-r.x0)*r.perCell; n > traces && n < 5*h*r.mu(y.Cells, k0)*y.Active*r.perCell {

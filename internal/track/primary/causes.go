@@ -16,7 +16,7 @@ type Cause struct {
 	Name   string        `json:"name"`
 	Sticks float64       `json:"sticks"` // probability that it would not come dry without this cause
 	Spared float64       `json:"spared"` // by how much that is less than as it is
-	Days   quantity.Days `json:"days"`   // by how much sooner it would be dry, mean over those that come dry both ways
+	Days   quantity.Days `json:"days"`   // by how much sooner it would be dry, on average; not coming dry counts as the horizon's end
 	Words  string        `json:"words"`
 	Act    string        `json:"act"`
 	Source cited.Source  `json:"source"`
@@ -71,27 +71,15 @@ func Diagnose(given Input) (Diagnosis, error) {
 		dry := ft.rerun(in, c)
 		cause := Cause{Name: c.name, Sticks: share(dry), Words: c.words, Act: c.act, Source: c.source}
 		cause.Spared = d.Sticks - cause.Sticks
-		n := 0.0
+		end := ft.runs.now + 24*float64(in.Horizon)
 		for i := range dry {
-			if !math.IsInf(dry[i], 1) && !math.IsInf(base[i], 1) {
-				cause.Days += quantity.Days((base[i] - dry[i]) / 24)
-				n++
-			}
+			cause.Days += quantity.Days((math.Min(base[i], end) - math.Min(dry[i], end)) / 24 / float64(len(dry)))
 		}
-		if n > 0 {
-			cause.Days /= quantity.Days(n)
-		}
-		if cause.Spared > 0.02 || cause.Days > 0.5 {
+		if cause.Days > 0.3 {
 			d.Causes = append(d.Causes, cause)
 		}
 	}
-	sort.SliceStable(d.Causes, func(a, b int) bool {
-		x, y := d.Causes[a], d.Causes[b]
-		if math.Abs(x.Spared-y.Spared) > 0.02 {
-			return x.Spared > y.Spared
-		}
-		return x.Days > y.Days
-	})
+	sort.SliceStable(d.Causes, func(a, b int) bool { return d.Causes[a].Days > d.Causes[b].Days })
 	for _, c := range remedies(in, ft) {
 		dry := ft.rerun(in, c)
 		w := Way{Name: c.name, Sticks: share(dry), Spared: d.Sticks - share(dry), Words: c.words, Source: c.source}

@@ -250,7 +250,7 @@ func (ft *fitted) compare(in Input, m *model, a sample) {
 	copy(mean, m.predict(best))
 	for i, d := range m.data {
 		r := in.Readings[d.reading]
-		l := Look{ID: r.ID, At: r.At, What: r.What, Value: d.value, Expected: mean[i], Off: (d.value - mean[i]) / d.scatter}
+		l := Look{ID: r.ID, At: r.At, What: r.What, Value: d.value, Expected: mean[i], Off: (d.value - mean[i]) / d.at(mean[i])}
 		l.Absurd = math.Abs(l.Off) > absurd
 		ft.looks = append(ft.looks, l)
 	}

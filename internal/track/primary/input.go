@@ -3,7 +3,6 @@ package primary
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 	"sort"
 	"time"
@@ -98,7 +97,7 @@ type Reading struct {
 // reference's error budget, from memory there: hydrometer 0.1 Brix degassed, 0.4
 // fermenting, 0.3 between instruments; refractometer 0.15 and 0.4 in juice, 0.3 and
 // 1.0 with alcohol. The float sensor's are proposals.
-type quality struct{ scatter, offset, lift float64 }
+type quality struct{ scatter, grows, offset, lift float64 }
 
 const perBrix = 0.0040 // specific gravity per Brix, near 10 Brix
 
@@ -106,22 +105,22 @@ func (r Reading) quality(fermenting bool) quality {
 	var q quality
 	switch r.What {
 	case Refractometer:
-		q = quality{0.3, 1.0, 0}
+		q = quality{0.3, 0, 1.0, 0}
 		if !fermenting {
-			q = quality{0.15, 0.4, 0}
+			q = quality{0.15, 0, 0.4, 0}
 		}
 	case Float:
-		q = quality{0.3 * perBrix, 1.0 * perBrix, 0}
+		q = quality{0.3 * perBrix, 0, 1.0 * perBrix, 0}
 	case SugarTest, SugarEnzyme:
-		q = quality{math.Hypot(0.5, 0.15*r.Value), 0, 0}
+		q = quality{0.5, 0.15, 0, 0}
 	default:
-		q = quality{0.15 * perBrix, 0.3 * perBrix, 0}
+		q = quality{0.15 * perBrix, 0, 0.3 * perBrix, 0}
 		if fermenting && !r.Degassed { // bubbles lift it
 			q.scatter, q.lift = 0.4*perBrix, 0.1*perBrix
 		}
 	}
 	if r.SD > 0 {
-		q.scatter = r.SD
+		q.scatter, q.grows = r.SD, 0
 		if r.What == Brix {
 			q.scatter *= perBrix
 		}

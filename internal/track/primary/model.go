@@ -16,6 +16,7 @@ type datum struct {
 	what    What
 	value   float64 // specific gravity at 20 °C, Brix, g/L
 	scatter float64
+	grows   float64 // share of the value by which the scatter grows
 	lift    float64
 	offset  int // coordinate of the instrument's offset; −1: none
 	shared  float64
@@ -93,7 +94,7 @@ func (m *model) gather() {
 		}
 		d := datum{hours: r.At.Sub(m.in.Pitched).Hours(), what: r.What, value: r.Value, offset: -1, reading: i}
 		q := r.quality(d.hours > 6)
-		d.scatter, d.shared, d.lift = q.scatter, q.offset, q.lift
+		d.scatter, d.grows, d.shared, d.lift = q.scatter, q.grows, q.offset, q.lift
 		if r.What == Gravity || r.What == Brix || r.What == Float {
 			sg, ok := m.at20(r, first)
 			if !ok {
@@ -194,10 +195,10 @@ func (m *model) unfold(z []float64, more []float64, to int) lot {
 	return l
 }
 
-// stallAt spreads the stall evenly between half a day and the end of the time in
-// which one would have mattered.
+// stallAt spreads the stall between half a day and the end of the time in which one
+// would have mattered, its density growing with time as alcohol does (ours).
 func (m *model) stallAt(z float64) float64 {
-	return 12 + (math.Max(24, m.until)-12)*bayes.NormalCDF(z)
+	return 12 + (math.Max(24, m.until)-12)*math.Sqrt(bayes.NormalCDF(z))
 }
 
 // lay writes the wandering activity up to a node.
@@ -272,10 +273,19 @@ var scatter = bayes.Student(tails)
 // tails are the degrees of freedom of a reading's scatter: now and then one is far off.
 const tails = 4
 
+// at is the scatter where the reading should have shown p. That of a sugar test grows
+// with the sugar that is there, not with what it read.
+func (d *datum) at(p float64) float64 {
+	if d.grows > 0 {
+		return math.Hypot(d.scatter, d.grows*p)
+	}
+	return d.scatter
+}
+
 func (m *model) logL(z []float64) float64 {
 	sum := 0.0
 	for i, p := range m.predict(z) {
-		sum += scatter.LogDensity(m.data[i].value, p, m.data[i].scatter)
+		sum += scatter.LogDensity(m.data[i].value, p, m.data[i].at(p))
 	}
 	return sum
 }
@@ -351,8 +361,9 @@ func (m *model) normal(z, base []float64, jac, a [][]float64, g []float64) {
 	r := make([]float64, len(base))
 	for i, d := range m.data {
 		r[i] = d.value - base[i]
-		u := r[i] / d.scatter
-		w[i] = (tails + 1) / (tails + u*u) / (d.scatter * d.scatter)
+		sd := d.at(base[i])
+		u := r[i] / sd
+		w[i] = (tails + 1) / (tails + u*u) / (sd * sd)
 	}
 	for j := range a {
 		g[j] = -z[j]
