@@ -15,7 +15,7 @@ import (
 )
 
 func main() {
-	what := flag.String("study", "worse", "worse")
+	what := flag.String("study", "worse", "worse or useful")
 	lots := flag.Int("lots", 100, "lots to simulate")
 	particles := flag.Int("particles", 600, "particles per belief")
 	cores := flag.Int("cores", 1, "lots at a time")
@@ -43,8 +43,10 @@ func main() {
 				}
 			}
 		}
+	case "useful":
+		study.PrintBills(os.Stdout, study.Useful(*first, *lots, *particles, *cores))
 	default:
-		fmt.Fprintf(os.Stderr, "study is %q: allowed is worse\n", *what)
+		fmt.Fprintf(os.Stderr, "study is %q: allowed are worse, useful\n", *what)
 		os.Exit(2)
 	}
 }

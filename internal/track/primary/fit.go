@@ -134,7 +134,11 @@ type sample struct {
 }
 
 // reach widens the Gaussian about the summit from which the sampler starts.
-const reach = 1.4
+const reach = 1.0
+
+// flare gives that start long tails: z = mean + C·sinh(flare·u)/flare, since lag and
+// loss of cells have flat sides that a Gaussian would leave thin.
+const flare = 0.4
 
 // sample draws from the posterior by tempered sequential Monte Carlo, which sets out
 // not from the prior but from a Gaussian about the summit: in coordinates u with z =
@@ -157,12 +161,15 @@ func (m *model) sample(seed uint64, top summit) sample {
 		for i := range c {
 			logC += math.Log(c[i][i])
 		}
-		z := make([]float64, n)
+		z, h := make([]float64, n), make([]float64, n)
 		back = func(z, u []float64) {
+			for k, x := range u {
+				h[k] = math.Sinh(flare*x) / flare
+			}
 			for i := range z {
 				z[i] = top.guess.Mean[i]
 				for k := 0; k <= i; k++ {
-					z[i] += c[i][k] * u[k]
+					z[i] += c[i][k] * h[k]
 				}
 			}
 		}
@@ -170,7 +177,7 @@ func (m *model) sample(seed uint64, top summit) sample {
 			back(z, u)
 			l := m.logL(z) + logC
 			for i := range z {
-				l += 0.5 * (u[i]*u[i] - z[i]*z[i])
+				l += 0.5*(u[i]*u[i]-z[i]*z[i]) + math.Log(math.Cosh(flare*u[i]))
 			}
 			return l
 		}

@@ -1,0 +1,80 @@
+package track
+
+import (
+	"encoding/json"
+	"flag"
+	"os"
+	"testing"
+	"time"
+
+	"elevage/science/bayes"
+)
+
+var dump = flag.String("dump", "", "file to write one parcel's density and posterior to, for study/emcee_compare.py")
+
+// TestDumpForComparison writes what another sampler needs to sample the same
+// density, which it must program anew from the formulas: data, covariances, table.
+func TestDumpForComparison(t *testing.T) {
+	if *dump == "" {
+		t.Skip("asked for with -dump")
+	}
+	in := carboy(t)
+	var keep []Reading
+	for _, r := range in.Readings {
+		if r.What != Bubble && r.What != Stir {
+			keep = append(keep, r)
+		}
+	}
+	in.Readings, in.At = append(keep, Reading{On: day("2026-10-22"), What: Malic, Value: 0.9, Text: "0.90"}), day("2026-11-05")
+	in.Options.Particles, in.Options.Brief = 4000, true
+	if err := in.settle(); err != nil {
+		t.Fatal(err)
+	}
+	t0 := time.Now()
+	p := sample(&in)
+	took := time.Since(t0).Seconds()
+	quantiles := func(get func(*fate) float64) []float64 {
+		s := append([]float64(nil), column(p.fates, get)...)
+		var out []float64
+		for _, q := range []float64{0.05, 0.25, 0.5, 0.75, 0.95} {
+			out = append(out, bayes.WeightedQuantile(s, ones(len(s)), q))
+		}
+		return out
+	}
+	var gauges []map[string]any
+	for _, i := range p.panel.moving {
+		g := p.panel.gauges[i]
+		gauges = append(gauges, map[string]any{"ta": g.what == TA, "day": g.day, "y": g.value - g.base})
+	}
+	var assays, spots []map[string]any
+	for _, a := range p.assays {
+		assays = append(assays, map[string]any{"day": a.day, "value": a.value})
+	}
+	for _, s := range p.spots {
+		spots = append(spots, map[string]any{"day": s.day, "word": s.word})
+	}
+	c := p.season.schedule.Conditions[0]
+	raw, err := json.Marshal(map[string]any{
+		"now": p.season.now, "dim": p.dim, "conditions": c, "hazard": p.season.hazard[1], "stop_share": p.season.stopShare,
+		"malic": p.malic, "faults": p.faults, "spread": p.chem.spread, "nodes": p.chem.nodes, "dph": p.chem.dph, "dta": p.chem.dta,
+		"chol": p.panel.chol, "shift": p.panel.shift, "gauges": gauges, "assays": assays, "spots": spots, "priors": p.priors, "how": p.how,
+		"seconds": took, "ess": p.draws.ESS, "conditions_count": len(p.season.schedule.Conditions),
+		"now_q": quantiles(func(f *fate) float64 { return f.now }), "initial_q": quantiles(func(f *fate) float64 { return f.m0 }),
+		"p_finished": p.states().Finished, "z0": p.draws.Z[0], "logl0": p.logLikelihood(p.draws.Z[0]),
+		"start": p.draws.Z[:160],
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(*dump, raw, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func ones(n int) []float64 {
+	w := make([]float64, n)
+	for i := range w {
+		w[i] = 1
+	}
+	return w
+}
