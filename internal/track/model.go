@@ -5,7 +5,6 @@ import (
 	"math/rand/v2"
 	"time"
 
-	"elevage/science/bayes"
 	"elevage/science/gas"
 	"elevage/science/malolactic"
 	"elevage/science/quantity"
@@ -247,42 +246,6 @@ type state struct {
 	lagEnd float64
 }
 
-// A stop is an end of the conversion before its time: at a share converted, or on a
-// day, whichever is below infinity.
-type stop struct {
-	share float64 // converted of what would be, +Inf for none
-	day   float64 // +Inf for none
-}
-
-// stop reads the coordinate: the lowest part of its distribution is a stop on the
-// way, the rest waits for the hazard of time.
-func (m *model) stop(z float64) stop {
-	u, on := bayes.NormalCDF(z), m.season.stopShare
-	if u < on {
-		return stop{u / on, math.Inf(1)}
-	}
-	e := -math.Log(0.5*math.Erfc(z/math.Sqrt2)) + math.Log1p(-on) // of (u − on)/(1 − on)
-	return stop{math.Inf(1), m.season.stallDay(math.Max(e, 0))}
-}
-
-// cap stops work at the share converted, in place, and returns the day on which
-// that happened (+Inf if it did not).
-func (s stop) cap(work []float64, m0, km float64) float64 {
-	if s.share >= 1 {
-		return math.Inf(1)
-	}
-	want := malolactic.WorkTo(quantity.Concentration(m0), quantity.Concentration(km), quantity.Concentration(m0*(1-s.share)))
-	n := len(work) - 1
-	if work[n] <= want {
-		return math.Inf(1)
-	}
-	day := float64(malolactic.DayOfWork(work, want))
-	for i := int(math.Ceil(day)); i <= n; i++ {
-		work[i] = want
-	}
-	return day
-}
-
 // at works out the course at z: m.work by day and m.malicOn by wanted day.
 func (m *model) at(z []float64) state {
 	s := m.begin(z)
@@ -369,133 +332,4 @@ func (m *model) fillWander(dst, z []float64, rng *rand.Rand) {
 		f := at - float64(knot-1)
 		dst[d] = left + f*(right-left)
 	}
-}
-
-// logLikelihood of everything read, at z.
-func (m *model) logLikelihood(z []float64) float64 {
-	s := m.at(z)
-	m.residuals(m.resid, z, &s)
-	l := m.panel.logLikelihood(m.resid)
-	for i := range m.assays {
-		l += m.assayLog(&m.assays[i], m.malicOn[m.slot[m.assays[i].day]], z[zKit])
-	}
-	for i := range m.spots {
-		l += math.Log(m.spotChance(m.spots[i].word, m.malicOn[m.slot[m.spots[i].day]], z[zSpot]))
-	}
-	for i := range m.locks {
-		l += m.lockLog(&m.locks[i], z, &s)
-	}
-	return l
-}
-
-// residuals of the moving gauges: value less what base and course explain.
-func (m *model) residuals(dst, z []float64, s *state) {
-	scale := math.Exp(m.chem.spread * z[zBuffer])
-	from := m.chem.place(s.m0)
-	for i, gi := range m.panel.moving {
-		g := &m.panel.gauges[gi]
-		dph, dta := m.chem.between(&from, m.malicOn[m.slot[int(g.day)]])
-		if g.what == TA {
-			dst[i] = g.value - g.base - dta
-		} else {
-			dst[i] = g.value - g.base - scale*dph
-		}
-	}
-}
-
-var assayT = bayes.Student(5)
-
-// assayLog: Student t about the true value with a kit's shared bias, a reading at
-// or below the kit's floor counting as "below it", and a small chance of a reading
-// that has nothing to do with the wine.
-func (m *model) assayLog(a *assay, malic, kit float64) float64 {
-	const floor = 0.05 // g/L: small-winery kits read high below it (WRE)
-	f := &m.faults
-	sd := f.AssayFixed + f.AssayShare*malic
-	mean := malic*(1+f.AssayKit*kit) + 0.3*f.AssayFixed*kit
-	rate := f.Outlier
-	if a.reading < 0 {
-		rate /= 4 // a fact was written down with more care than a reading in passing
-	}
-	if a.value <= floor {
-		p := assayT.CDF(floor, mean, sd)
-		return math.Log((1-rate)*p + rate*0.2)
-	}
-	wild := math.Log(rate) - math.Log(8) // anywhere from 0 to 8 g/L
-	return bayes.LogAddExp(math.Log(1-rate)+assayT.LogDensity(a.value, mean, sd), wild)
-}
-
-const (
-	spotHalf   = 0.12 // g/L at which a spot is seen half the time (judged, after kit texts)
-	spotSpread = 0.4  // SD of its ln
-	spotSlope  = 3.5  // logistic slope in ln malic
-	spotStrong = 2.5  // times spotHalf: half of such spots are called strong (judged)
-)
-
-// spotChance is the chance of the word at this malic acid.
-func (m *model) spotChance(word string, malic, z float64) float64 {
-	x := spotSlope * (math.Log(malic/spotHalf) - spotSpread*z)
-	seen := bayes.Logistic(x)
-	strong := bayes.Logistic(x - spotSlope*math.Log(spotStrong))
-	p := seen - strong
-	switch word {
-	case SpotNone:
-		p = 1 - seen
-	case SpotStrong:
-		p = strong
-	}
-	return (1-m.faults.Misread)*p + m.faults.Misread/3
-}
-
-const (
-	lockCentre = -0.154
-	lockSpread = 1.0 // SD of its ln: 0.9 for the bubble, 0.5 for the leak
-)
-
-// lockLog is the tempered log-normal likelihood of a bubble interval.
-func (m *model) lockLog(l *lock, z []float64, s *state) float64 {
-	f := &m.faults
-	expect, sd := m.lockExpectation(l, z, s)
-	if l.seconds >= NoBubbleSeconds {
-		p := lockT.CDF(-math.Log(NoBubbleSeconds), expect, sd)
-		return f.LockTemper * math.Log(f.LockSilent+(1-f.LockSilent)*p)
-	}
-	return f.LockTemper * lockT.LogDensity(-math.Log(l.seconds), expect, sd)
-}
-
-// lockExpectation is ln of the bubbles per second to be expected, and its SD.
-func (m *model) lockExpectation(l *lock, z []float64, s *state) (expect, sd float64) {
-	d := l.day
-	km := float64(s.k.HalfSaturation)
-	malic := m.malicOn[m.slot[d]]
-	a, b := max(0, d-1), min(d+1, len(m.work)-1)
-	going := malic - s.rest
-	rate := (m.work[b] - m.work[a]) / float64(b-a) * going / (km + going)
-	total := rate + l.other + 0.005
-	expect = math.Log(total*m.volume*m.gasML/86400) + lockCentre + lockSpread*z[zLock]
-	weak := l.doubt / total
-	return expect, math.Sqrt(m.faults.LockScatter*m.faults.LockScatter + weak*weak)
-}
-
-var lockT = bayes.Student(4)
-
-// stallJump refreshes the stop: half the time from its prior, half the time among
-// the stops on the way, which is where one explains something.
-func (m *model) stallJump() bayes.Jump {
-	on := m.season.stopShare
-	lnRatio := func(z float64) float64 { // ln of proposal over prior
-		if bayes.NormalCDF(z) < on {
-			return math.Log(0.5 + 0.5/on)
-		}
-		return math.Log(0.5)
-	}
-	return bayes.Jump{Coords: []int{zStall}, Propose: func(rng *rand.Rand, z []float64) float64 {
-		old := z[zStall]
-		if rng.Float64() < 0.5 {
-			z[zStall] = rng.NormFloat64()
-		} else {
-			z[zStall] = bayes.NormalQuantile(on * rng.Float64())
-		}
-		return lnRatio(old) - lnRatio(z[zStall])
-	}}
 }
