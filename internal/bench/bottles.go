@@ -37,6 +37,7 @@ var _ = declare(Calculator{
 		{Code: "brim-full", When: "the wine fills the neck at the warmest", Mark: cited.Computed, Text: "The bottles are brim-full before they are that warm, and the corks are pushed: fill lower, or warm the wine first."},
 		{Code: "little-room", When: "under 3 mm is left", Mark: cited.Proposal, Text: "Little room is left at the warmest: the pressure of the squeezed air rises fast."},
 		{Code: "cold-wine", When: "filled under 15 °C", Mark: cited.CommonPractice, Text: "Cold wine takes up more oxygen at filling; 15 to 20 °C is usual."},
+		{Code: "ready", When: "always", Mark: cited.Proposal, Text: "Bottle only what is shown to be dry (under 1 g/L by a sugar test), under 0.1 g/L malic acid or filtered sterile, and at its SO2 aim within three days."},
 		{Code: "last-bottle", When: "always", Mark: cited.CommonPractice, Text: "The half-full last bottle goes to the kitchen or into a small bottle, not among the others."},
 		{Code: "screw-cap", When: "space under 30 mm", Mark: cited.Read, Ref: "AWRI, Total package oxygen", Text: "Under a screw cap 30 mm are wanted, under cork at least 12 to 13 mm at 20 °C."},
 		{Code: "us-fill", When: "always", Mark: cited.Read, Ref: "27 CFR 24.255(b)", Text: "For sale in the United States the fill may be off by 2.0 % at 750 mL, 3.0 % at 375 mL."},
@@ -65,6 +66,7 @@ func workBottles(s *Sheet) error {
 	if err := s.growth(); err != nil {
 		return err
 	}
+	s.Caution("ready")
 	s.Caution("last-bottle")
 	s.Caution("us-fill")
 	if s.Num("fill_c") < 15 {

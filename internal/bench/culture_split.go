@@ -116,10 +116,16 @@ func workCultureSplit(s *Sheet) error {
 	}
 	s.OutRows("shares", table)
 
+	s.cultureCautions(wine, smallest, smallest/total*s.Num("packet_g"), step)
+	return nil
+}
+
+// cultureCautions looks at the smallest share, in mL and in grams of culture.
+func (s *Sheet) cultureCautions(wine, smallest, least, step float64) {
 	if s.Num("packet_volume_l") < wine {
 		s.Caution("underdosed", "Rated for %s L, asked for %s L.", tidy(s.Num("packet_volume_l")), tidy(wine))
 	}
-	if least := smallest / total * s.Num("packet_g"); least < 20*s.Num("scale_step_g") {
+	if least < 20*s.Num("scale_step_g") {
 		s.Caution("not-by-weight", "The smallest share is %s g on a scale of %s g: an error of up to %s %%.",
 			tidy(math.Round(least*1000)/1000), tidy(s.Num("scale_step_g")), tidy(math.Round(s.Num("scale_step_g")/least*100)))
 	}
@@ -128,7 +134,6 @@ func workCultureSplit(s *Sheet) error {
 	}
 	s.Caution("stir")
 	s.Caution("from-here-on")
-	return nil
 }
 
 // apportion rounds exact parts to whole ones that sum to the total: each gets its

@@ -26,6 +26,7 @@ const (
 	LotYAN        Fact = "lot.yan_mg_l"    // of the must
 	LotColour     Fact = "lot.colour"      // red, white, rose
 	LotMalolactic Fact = "lot.malolactic"  // wanted, finished, blocked, unknown
+	LotStage      Fact = "lot.stage"       // must until alcoholic fermentation, then wine
 	LotCopper     Fact = "lot.copper_mg_l" // already in the wine, by test or by ledger
 	LotBinding    Fact = "lot.binding_pct" // learned share of an SO2 addition that binds
 	LotPotassium  Fact = "lot.potassium_g_l"

@@ -135,40 +135,12 @@ func used(in *Input, f fields) []Used {
 // The inputs, given back, give the same result. Numbers have ten significant
 // figures: more would only show how a processor rounds.
 func (r Result) MarshalJSON() ([]byte, error) {
-	var b bytes.Buffer
-	field := func(key string, v any) error {
-		if b.Len() == 0 {
-			b.WriteByte('{')
-		} else {
-			b.WriteByte(',')
-		}
-		text, err := json.Marshal(v)
-		if err != nil {
-			return fmt.Errorf("%s of %s: %w", key, r.Calculator, err)
-		}
-		b.WriteString(strconv.Quote(key))
-		b.WriteByte(':')
-		b.Write(text)
-		return nil
-	}
-	if err := field("calculator", r.Calculator); err != nil {
-		return nil, err
-	}
+	o := object{of: r.Calculator}
+	o.field("calculator", r.Calculator)
 	for _, f := range r.Figures {
-		var v any = rounded(f.Number)
-		switch f.Kind {
-		case Text:
-			v = f.Text
-		case Table:
-			v = roundedRows(f.Rows)
-		}
-		if err := field(f.Key, v); err != nil {
-			return nil, err
-		}
+		o.field(f.Key, f.json())
 		if f.HasPlus {
-			if err := field(f.Key+plus, rounded(f.Plus)); err != nil {
-				return nil, err
-			}
+			o.field(f.Key+plus, rounded(f.Plus))
 		}
 	}
 	inputs := map[string]any{}
@@ -178,8 +150,59 @@ func (r Result) MarshalJSON() ([]byte, error) {
 	if r.Overruled != nil {
 		inputs[overrule] = r.Overruled.Words
 	}
-	steps := make([]Step, len(r.Steps))
-	for i, s := range r.Steps {
+	o.field("inputs", inputs)
+	if len(r.Cautions) > 0 {
+		o.field("cautions", r.Cautions)
+	}
+	if r.Overruled != nil {
+		o.field("overruled", r.Overruled)
+	}
+	o.field("working", roundedSteps(r.Steps))
+	return o.done()
+}
+
+// An object writes JSON fields in the order they come, which a map would not.
+type object struct {
+	of   string
+	text bytes.Buffer
+	err  error
+}
+
+func (o *object) field(key string, v any) {
+	text, err := json.Marshal(v)
+	if err != nil && o.err == nil {
+		o.err = fmt.Errorf("%s of %s: %w", key, o.of, err)
+	}
+	if o.text.Len() == 0 {
+		o.text.WriteByte('{')
+	} else {
+		o.text.WriteByte(',')
+	}
+	o.text.WriteString(strconv.Quote(key))
+	o.text.WriteByte(':')
+	o.text.Write(text)
+}
+
+func (o *object) done() ([]byte, error) {
+	o.text.WriteByte('}')
+	return o.text.Bytes(), o.err
+}
+
+// json is the figure as a value for JSON.
+func (f Figure) json() any {
+	switch f.Kind {
+	case Text:
+		return f.Text
+	case Table:
+		return roundedRows(f.Rows)
+	}
+	return rounded(f.Number)
+}
+
+// roundedSteps are the steps with their numbers rounded as figures are.
+func roundedSteps(steps []Step) []Step {
+	out := make([]Step, len(steps))
+	for i, s := range steps {
 		s.Result = rounded(s.Result)
 		terms := make([]Term, len(s.Terms))
 		for j, t := range s.Terms {
@@ -187,26 +210,9 @@ func (r Result) MarshalJSON() ([]byte, error) {
 			terms[j] = t
 		}
 		s.Terms = terms
-		steps[i] = s
+		out[i] = s
 	}
-	for _, part := range []struct {
-		key string
-		v   any
-		has bool
-	}{
-		{"inputs", inputs, true},
-		{"cautions", r.Cautions, len(r.Cautions) > 0},
-		{"overruled", r.Overruled, r.Overruled != nil},
-		{"working", steps, true},
-	} {
-		if part.has {
-			if err := field(part.key, part.v); err != nil {
-				return nil, err
-			}
-		}
-	}
-	b.WriteByte('}')
-	return b.Bytes(), nil
+	return out
 }
 
 // rounded keeps ten significant figures.

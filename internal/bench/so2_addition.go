@@ -16,6 +16,7 @@ var _ = declare(Calculator{
 		{Key: "free_so2_mg_l", Label: "free SO2 now", Unit: mgPerL, Min: 0, Max: 500, Required: true, Fill: LotFreeSO2},
 		{Key: "target_molecular_mg_l", Label: "molecular SO2 wanted", Unit: mgPerL, Min: 0.01, Max: 5, Exact: true, Help: "0.5 to 0.6 for reds, 0.6 to 0.8 for whites (handbook rule)"},
 		{Key: "target_free_mg_l", Label: "free SO2 wanted", Unit: mgPerL, Min: 0, Max: 1000, Usual: 60, Exact: true},
+		{Key: "dose_mg_l", Label: "or SO2 to add, whatever there is", Unit: mgPerL, Min: 0, Max: 1000, Usual: 60, Exact: true, Help: "40 on sound red fruit, 60 on sound white; 60 once after malolactic"},
 		{Key: "ph", Label: "pH", Unit: ph, Min: 2.5, Max: 5, Fill: LotPH, Help: "needed for a molecular aim"},
 		inStrength("12"), inTemperature(), inMethod(),
 		{Key: "product", Label: "product", Kind: Option, Default: "potassium-metabisulfite", Options: []Choice{
@@ -32,9 +33,12 @@ var _ = declare(Calculator{
 		{Key: "total_so2_mg_l", Label: "total SO2 now", Unit: mgPerL, Min: 0, Max: 1000, Fill: LotTotalSO2, Help: "to hold the total against the law"},
 		inColour(),
 		{Key: "sugar_g_l", Label: "sugar left", Unit: gPerL, Min: 0, Max: 300, Default: "0", Fill: LotSugar, Help: "glucose and fructose; the law allows sweet wine more"},
-		stateOfMalolactic(), inSO2Place(),
+		stateOfMalolactic(),
+		{Key: "stage", Label: "this is", Kind: Option, Default: "wine", Fill: LotStage, Options: []Choice{
+			{"wine", "wine"}, {"must", "must or juice, before alcoholic fermentation"}}},
+		inSO2Place(),
 	},
-	Groups: []Group{{ExactlyOne, []string{"target_molecular_mg_l", "target_free_mg_l"}}},
+	Groups: []Group{{ExactlyOne, []string{"target_molecular_mg_l", "target_free_mg_l", "dose_mg_l"}}},
 	Outputs: []Output{
 		{Key: "product_g", Label: "weigh (dry salt)", Unit: gram, Decimals: 2, Optional: true},
 		{Key: "product_ml", Label: "measure of the solution", Unit: millilitre, Decimals: 1, Optional: true},
@@ -53,6 +57,12 @@ var _ = declare(Calculator{
 			Text: "The share that binds is a guess until this lot has shown it: measure after two to three days and after two weeks."},
 		{Code: "malolactic-unknown", When: "nothing is said of the malolactic fermentation", Mark: cited.CommonPractice,
 			Text: "Sulfur dioxide ends a malolactic fermentation: be sure that it is over, or not wanted."},
+		{Code: "must-then-malolactic", When: "over 50 mg/L into must where malolactic is not blocked", Mark: cited.Read, Ref: "AWRI, Ask the AWRI: malolactic fermentation issues explored",
+			Text: "Over about 50 mg/L before alcoholic fermentation makes malolactic hard months later; over 70 it may not come at all."},
+		{Code: "crush", When: "must", Mark: cited.CommonPractice,
+			Text: "Sulfite while filling, so that it mixes; enzyme and yeast not in the same hour. Say in the ledger whether all the must or the liquid alone was reckoned."},
+		{Code: "smelled", When: "molecular SO2 after is 2 mg/L or more", Mark: cited.Read, Ref: "Waterhouse, Sacks, Jeffery 2016, Understanding Wine Chemistry, table 17.1",
+			Text: "Molecular SO2 is smelled from about 2 mg/L."},
 		{Code: "wait-a-week", When: "malolactic has finished", Mark: cited.Read, Ref: "Jackowetz, Mira de Orduña 2012, abstract",
 			Text: "About a week after the malic acid is gone the wine binds least, and less sulfite protects more; it stands unprotected meanwhile."},
 		{Code: "high-ph", When: "a molecular aim at a pH over 3.7", Mark: cited.Proposal,
@@ -70,7 +80,7 @@ var _ = declare(Calculator{
 		cautionOneRule, cautionSO2Gas,
 	},
 	Stops: []Warning{
-		{Code: "malolactic-wanted", When: "malolactic is wanted and not finished", Mark: cited.CommonPractice,
+		{Code: "malolactic-wanted", When: "malolactic is wanted and not finished, in wine", Mark: cited.CommonPractice,
 			Text: "Malolactic fermentation is wanted and not shown to be finished: sulfur dioxide given now ends it, and the malic acid left can ferment in the bottle."},
 		{Code: "over-limit", When: "the total passes the limit of the place chosen (for own use: 350 mg/L)", Mark: cited.Read, Ref: "Reg. (EU) 2019/934; Reg. (EU) 203/2012; 27 CFR 4.22(b)(1), 2004 edition; others as declared",
 			Text: "Sulfur dioxide would pass the legal limit."},
@@ -81,6 +91,7 @@ var _ = declare(Calculator{
 		sourceOIVSO2, sourceHandbookSO2, sourceSO2Slope,
 		{Ref: "Reg. (EU) 2019/934 annex I part B; Reg. (EU) 203/2012; 27 CFR 4.22(b)(1) (2004)", Used: "limits of total SO2; laws change, the authority decides", Mark: cited.Read},
 		{Ref: "AWRI, Packaging FAQ", Used: "5 mg/L on top before bottling", Mark: cited.Read},
+		{Ref: "AWRI, Avoidance of microbiological spoilage; University of Minnesota, Horton 2017", Used: "40 and 60 mg/L at crush; 60 mg/L once after malolactic", Mark: cited.Read},
 		{Used: "40 to 60 % of a first dose stays free", Mark: cited.Memory},
 	},
 	Check:   Check{Against: "stoichiometric rows S12 to S19 and 47 of the references, worked examples of the practice reference", Mark: cited.Computed},
@@ -134,6 +145,13 @@ func (s *Sheet) product() (sulfite.Product, error) {
 func (s *Sheet) wantedFree() (quantity.Concentration, sulfite.Wine, error) {
 	wine := sulfite.Wine{PH: s.PH("ph"), Alcohol: s.Strength("abv_pct"), Temperature: s.Temperature("temp_c")}
 	allowance := s.Concentration("allowance_mg_l")
+	if s.Given("dose_mg_l") {
+		stays := (1 - s.Num("binding_pct")/100) * s.Num("dose_mg_l")
+		wanted := s.Concentration("free_so2_mg_l") + quantity.Concentration(stays)*quantity.MilligramPerLitre
+		s.Out("free_so2_wanted_mg_l", wanted.MgPerL(), "{free SO2 now} + (1 - {share of the added SO2 that binds} / 100) * {SO2 to add}",
+			s.term("free_so2_mg_l"), s.term("binding_pct"), term("SO2 to add", s.Num("dose_mg_l"), mgPerL))
+		return wanted, wine, nil
+	}
 	if s.Given("target_free_mg_l") {
 		wanted := s.Concentration("target_free_mg_l") + allowance
 		s.Out("free_so2_wanted_mg_l", wanted.MgPerL(), "{free SO2 wanted} + {allowance}", s.term("target_free_mg_l"), term("allowance", allowance.MgPerL(), mgPerL))
@@ -247,7 +265,28 @@ func (s *Sheet) so2Notices(dose sulfite.Dose) {
 	} else {
 		s.Caution("measure-so2")
 	}
-	switch s.Choice("malolactic") {
+	s.so2AndBacteria(dose)
+	if dose.Free.MgPerL() > 50 && s.Choice("stage") == "wine" {
+		s.Caution("over-nuisance")
+	}
+	if f := s.figures["molecular_after_mg_l"]; f != nil && f.num >= 2 && s.Choice("stage") == "wine" {
+		s.Caution("smelled")
+	}
+	s.Caution("so2-gas")
+}
+
+// so2AndBacteria says what the dose does to a malolactic fermentation: in wine it
+// ends one, in must it makes a later one hard.
+func (s *Sheet) so2AndBacteria(dose sulfite.Dose) {
+	state := s.Choice("malolactic")
+	if s.Choice("stage") == "must" {
+		if dose.Added.MgPerL() > 50 && state != "blocked" {
+			s.Caution("must-then-malolactic")
+		}
+		s.Caution("crush")
+		return
+	}
+	switch state {
 	case "wanted":
 		if dose.SO2 > 0 {
 			s.Stop("malolactic-wanted")
@@ -257,10 +296,6 @@ func (s *Sheet) so2Notices(dose sulfite.Dose) {
 	case "finished":
 		s.Caution("wait-a-week")
 	}
-	if dose.Free.MgPerL() > 50 {
-		s.Caution("over-nuisance")
-	}
-	s.Caution("so2-gas")
 }
 
 // so2Law holds the wine after the dose against the law of the place.

@@ -14,8 +14,8 @@ var _ = declare(Calculator{
 	Inputs: []Input{
 		inVolume("juice, or the liquid expected of a must on skins").withDefault(""),
 		{Key: "must_kg", Label: "or must with skins", Unit: kilogram, Min: 0.1, Max: 1e6, Fill: LotWeight},
-		{Key: "dose_g_l", Label: "yeast per litre of juice", Unit: gPerL, Min: 0.05, Max: 2, Usual: 0.5, Exact: true, Help: "left out: 0.25; the packet governs"},
-		{Key: "dose_g_kg", Label: "yeast per kg of must", Unit: gPerKg, Min: 0.05, Max: 2, Usual: 0.5, Exact: true, Help: "left out: 0.20; the packet governs"},
+		{Key: "dose_g_l", Label: "yeast per litre of juice", Unit: gPerL, Min: 0.05, Max: 20, Usual: 0.5, Exact: true, Help: "left out: 0.25; the packet governs"},
+		{Key: "dose_g_kg", Label: "yeast per kg of must", Unit: gPerKg, Min: 0.05, Max: 20, Usual: 0.5, Exact: true, Help: "left out: 0.20; the packet governs"},
 		{Key: "hard", Label: "very clear, very sugary, or sulfited must", Kind: YesNo, Default: "no", Help: "free SO2 over 10 to 15 or total over 30 to 50 mg/L: up to twice the dose"},
 		{Key: "water_ml_per_g", Label: "water per gram of yeast", Min: 3, Max: 20, Default: "10", Exact: true, Help: "mL per g, as the packet says"},
 		{Key: "slurry_c", Label: "slurry when rehydrated", Unit: celsius, Min: 20, Max: 43, Default: "38", Exact: true, Help: "as the packet says"},
