@@ -152,15 +152,17 @@ type Batch struct {
 // Today is the plan of one day: what is due, due soon and waiting, in the order of
 // a walk through the cellar, and when to come back.
 type Today struct {
-	AsOf     time.Time `json:"as_of"`
-	Acts     []Act     `json:"acts"`
-	Batches  []Batch   `json:"batches,omitempty"`
-	Quiet    []Quiet   `json:"quiet,omitempty"`
-	Held     []Held    `json:"held,omitempty"`
-	Minutes  int       `json:"minutes"` // for what is due
-	Needs    []string  `json:"needs,omitempty"`
-	ComeBack *Day      `json:"come_back"`
-	For      string    `json:"come_back_for,omitempty"`
+	AsOf time.Time `json:"as_of"`
+	// Revision counts the entries that the plan was made of; it never falls.
+	Revision int      `json:"revision"`
+	Acts     []Act    `json:"acts"`
+	Batches  []Batch  `json:"batches,omitempty"`
+	Quiet    []Quiet  `json:"quiet,omitempty"`
+	Held     []Held   `json:"held,omitempty"`
+	Minutes  int      `json:"minutes"` // for what is due
+	Needs    []string `json:"needs,omitempty"`
+	ComeBack *Day     `json:"come_back"`
+	For      string   `json:"come_back_for,omitempty"`
 }
 
 // With are the acts of one standing, in order.

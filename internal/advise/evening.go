@@ -12,11 +12,11 @@ import (
 // today0 puts the acts in order, joins those that are done in one go, and says
 // when to come back.
 func (p *plan) today0() Today {
-	t := Today{AsOf: p.Now, Held: p.held}
+	t := Today{AsOf: p.Now, Revision: len(p.State.Records)}
 	p.settleClashes()
 	p.keepStill()
 	sort.SliceStable(p.acts, func(i, j int) bool { return p.earlier(&p.acts[i], &p.acts[j]) })
-	t.Acts = p.acts
+	t.Acts, t.Held = p.acts, p.held
 	t.Batches = p.batches()
 	joined := map[string]bool{}
 	for _, b := range t.Batches {

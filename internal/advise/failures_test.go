@@ -342,9 +342,15 @@ func failures() []failure {
 			}},
 		{number: 24, name: "over-fined", unforeseen: "only a bench trial shows how much is too much; the bench sets the trial's doses and scales them"},
 		{number: 25, name: "white cloudy in bottle", until: 200, by: []string{"test-heat"},
-			happens: aWhite, harmless: func(d *diary) { aWhite(d); d.on(58).do(cellar.Done{Task: "test-heat/c1/0", Vessel: "c1", Act: "heat test"}) }},
+			happens: aWhite, harmless: func(d *diary) {
+				aWhite(d)
+				d.on(58).do(cellar.Done{Task: "test-heat/c1/0", Vessel: "c1", Act: "heat test"})
+			}},
 		{number: 26, name: "crystals in bottle", until: 200, by: []string{"test-cold"},
-			happens: aWhite, harmless: func(d *diary) { aWhite(d); d.on(58).do(cellar.Done{Task: "test-cold/c1/0", Vessel: "c1", Act: "cold test"}) }},
+			happens: aWhite, harmless: func(d *diary) {
+				aWhite(d)
+				d.on(58).do(cellar.Done{Task: "test-cold/c1/0", Vessel: "c1", Act: "cold test"})
+			}},
 		{number: 27, name: "copper too much or late", until: 330, by: []string{"not-ready"},
 			happens: func(d *diary) {
 				aged(d)

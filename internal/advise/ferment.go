@@ -110,7 +110,7 @@ func (s *subject) rate() (float64, bool) {
 
 // unfermented says whether it is must or juice before its yeast.
 func (s *subject) unfermented() bool {
-	if s.parcel.Form != cellar.FormMust && s.parcel.Form != cellar.FormWine || !s.life.pitched.IsZero() || !s.life.primaryStarted.IsZero() {
+	if s.parcel.Form != cellar.FormMust && s.parcel.Form != cellar.FormWine || !s.life.pitched.IsZero() || !s.life.primaryStarted.IsZero() || s.conversion().started || s.life.alive {
 		return false
 	}
 	if s.parcel.Form == cellar.FormWine && s.life.crushed.IsZero() {
@@ -221,7 +221,7 @@ type conversion struct {
 
 func (s *subject) conversion() conversion {
 	l := s.life
-	c := conversion{started: !l.bacteria.IsZero() || !l.mlStarted.IsZero(), declared: !l.mlFinished.IsZero() && l.mlFinished.After(l.mlStuck) && l.mlFinished.After(l.mlGivenUp),
+	c := conversion{started: !l.bacteria.IsZero() || !l.mlStarted.IsZero(), declared: l.finishedShare >= nearlyAll && l.mlFinished.After(l.mlStuck) && l.mlFinished.After(l.mlGivenUp),
 		givenUp: !l.mlGivenUp.IsZero() && l.mlGivenUp.After(l.mlFinished)}
 	if c.declared {
 		c.over, c.finished = true, l.mlFinished
@@ -237,6 +237,11 @@ func (s *subject) conversion() conversion {
 	}
 	return c
 }
+
+// nearlyAll is the share of a wine that must have been declared finished for the
+// whole to count so: a barrel topped for years stays finished, a blend with a fifth
+// of unfinished wine does not. A proposal.
+const nearlyAll = 0.8
 
 // wanted says whether malolactic fermentation is wanted; nil where nothing is decided.
 func (s *subject) wanted() *bool {

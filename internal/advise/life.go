@@ -39,14 +39,19 @@ type life struct {
 
 	lastDose quantity.Concentration // of SO2, per litre of the wine it went into
 
-	rot         float64              // share of rotten clusters, highest that was written
-	warmFruit   quantity.Temperature // highest temperature of the fruit
+	rot       float64              // share of rotten clusters, highest that was written
+	warmFruit quantity.Temperature // highest temperature of the fruit
+	// finishedShare is the part of the wine whose malolactic fermentation was
+	// declared finished, by the parcels in which it was.
+	finishedShare float64
+	finishedBy    map[cellar.ParcelID]float64
+
+	alive       bool // a culture was given to some of the wine, however little
 	nutrients   int
 	doses       int // of sulfur dioxide
 	setTo       *quantity.Temperature
 	bacteriaHow string
 	faults      []string
-	faultsAt    map[string]time.Time
 	done        map[string]tick // by step
 	newest      *cellar.Record  // the last entry that tells something of the wine
 	entries     int
@@ -70,7 +75,7 @@ const trace = 0.1
 
 // newLife reads the history of a parcel.
 func newLife(s *cellar.State, p *cellar.Parcel) *life {
-	l := &life{looks: map[string][]look{}, faultsAt: map[string]time.Time{}, done: map[string]tick{}, began: p.Began}
+	l := &life{looks: map[string][]look{}, finishedBy: map[cellar.ParcelID]float64{}, done: map[string]tick{}, began: p.Began}
 	if lot := s.Lot(p.Lot); lot != nil {
 		for _, r := range lot.Records {
 			if b, ok := r.Body.(cellar.FruitReceived); ok && r.Counts() {
@@ -87,6 +92,15 @@ func newLife(s *cellar.State, p *cellar.Parcel) *life {
 		l.newest = h.Record
 		if h.Share >= majority {
 			l.majority(h, s, p)
+		}
+		if _, culture := h.Body.(cellar.Inoculation); culture {
+			l.alive = true // a drop of a culture is a culture
+		}
+		if v, ok := h.Body.(cellar.Verdict); ok && v.Says == cellar.VerdictMalolacticFinished && h.Share >= trace {
+			if l.finishedBy[h.Parcel] == 0 {
+				l.finishedShare += h.Share
+			}
+			l.finishedBy[h.Parcel], l.mlFinished = h.Share, h.At
 		}
 		if h.Share >= trace {
 			l.part(h, s.Parcel(h.Parcel))
@@ -136,9 +150,6 @@ func (l *life) majority(h cellar.Happening, s *cellar.State, p *cellar.Parcel) {
 		l.verdict(b, at)
 	case cellar.Tasting:
 		l.tasted, l.faults = at, b.Faults
-		for _, f := range b.Faults {
-			l.faultsAt[strings.ToLower(f)] = at
-		}
 	case cellar.Opened:
 		l.opened = at
 	case cellar.Dip:
@@ -235,8 +246,6 @@ func (l *life) verdict(b cellar.Verdict, at time.Time) {
 		l.dry = at
 	case cellar.VerdictMalolacticStarted:
 		l.mlStarted = at
-	case cellar.VerdictMalolacticFinished:
-		l.mlFinished = at
 	case cellar.VerdictMalolacticStuck:
 		l.mlStuck = at
 	case cellar.VerdictMalolacticGivenUp:

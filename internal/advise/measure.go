@@ -35,7 +35,7 @@ func (k kind) String() string { return kindNames[k] }
 var celTypes, valueTypes = func() (checked [date + 1]*cel.Type, held [date + 1]*types.Type) {
 	for k := range kindNames {
 		checked[k] = cel.OpaqueType(kindNames[k])
-		held[k] = types.NewTypeValue(kindNames[k], traits.ComparerType|traits.AdderType|traits.SubtractorType|traits.MultiplierType|traits.DividerType|traits.NegatorType)
+		held[k] = types.NewTypeValue(kindNames[k], traits.ComparerType|traits.AdderType|traits.SubtractorType|traits.MultiplierType|traits.DividerType)
 	}
 	return checked, held
 }()
@@ -55,7 +55,6 @@ var _ interface {
 	traits.Subtractor
 	traits.Multiplier
 	traits.Divider
-	traits.Negater
 } = measure{}
 
 func (m measure) ConvertToNative(t reflect.Type) (any, error) {
@@ -135,12 +134,6 @@ func (m measure) Divide(o ref.Val) ref.Val {
 		return types.MaybeNoSuchOverloadErr(o)
 	}
 	m.v /= n
-	return m
-}
-
-// Negate turns the sign.
-func (m measure) Negate() ref.Val {
-	m.v = -m.v
 	return m
 }
 
