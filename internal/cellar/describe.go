@@ -116,10 +116,13 @@ func (f *fold) otherNames() {
 	}
 }
 
+// unnamed stands for a name that an entry leaves out.
+const unnamed = "unnamed"
+
 // vessel finds the vessel an entry names. One that nothing describes is taken
 // as it is named, so that no wine is lost, and is a finding.
 func (f *fold) vessel(r *Record, name string) *Vessel {
-	slug := strings.ToLower(name)
+	slug := cmpOr(strings.ToLower(name), unnamed)
 	if v := f.state.vessels[slug]; v != nil {
 		return v
 	}
@@ -127,7 +130,7 @@ func (f *fold) vessel(r *Record, name string) *Vessel {
 	f.state.vessels[slug] = v
 	f.state.Vessels = append(f.state.Vessels, v)
 	says := "no vessel is called " + slug
-	if slug == "" {
+	if slug == unnamed {
 		says = "no vessel is named"
 	}
 	f.find(r, FoundUnknownVessel, says).Vessel = slug
@@ -136,7 +139,7 @@ func (f *fold) vessel(r *Record, name string) *Vessel {
 
 // lot finds the lot an entry names, as vessel does.
 func (f *fold) lot(r *Record, name string) *Lot {
-	slug := strings.ToLower(name)
+	slug := cmpOr(strings.ToLower(name), unnamed)
 	if l := f.state.lots[slug]; l != nil {
 		return l
 	}
@@ -144,8 +147,8 @@ func (f *fold) lot(r *Record, name string) *Lot {
 	f.state.lots[slug] = l
 	f.state.Lots = append(f.state.Lots, l)
 	says := "no lot is called " + slug
-	if slug == "" {
-		says = "no lot is named"
+	if slug == unnamed {
+		says = "it is not written of which lot this wine is"
 	}
 	f.find(r, FoundUnknownLot, says).Lot = slug
 	return l

@@ -105,6 +105,23 @@ func (s *settled) leave(door string, volume float64) {
 	}
 }
 
+// evaporates is what part of all that is drawn evaporates.
+func (s *settled) evaporates() float64 {
+	var drawn, gone float64
+	for i := range s.draws {
+		drawn += s.draws[i].want
+	}
+	for _, l := range s.losses {
+		if l.door == LossEvaporation {
+			gone += l.volume
+		}
+	}
+	if drawn <= 0 {
+		return 0
+	}
+	return clampShare(gone / drawn)
+}
+
 func (s *settled) sum() {
 	for _, i := range s.ins {
 		s.arrives += i.volume
@@ -233,12 +250,17 @@ func (f *fold) settleDraws(w *flow, draws []draw, needed float64, openEnd bool) 
 		return out
 	}
 	missing := max(0, needed-out)
-	if len(open) > 1 {
-		f.find(w.r, FoundMissingVolume, fmt.Sprintf("it is not written how much came from each of %d vessels: %s L is shared by what they held", len(open), figure(missing)))
-	}
-	var held float64
+	var held, variance float64
 	for _, d := range open {
 		held += d.available()
+		if d.held != nil {
+			variance += d.held.variance
+		}
+	}
+	// As much as they all held, to within its ±: each was emptied.
+	emptied := held > 0 && len(open) > 1 && math.Abs(missing-held) <= 2*sqrt(variance)+dust
+	if len(open) > 1 && !emptied {
+		f.find(w.r, FoundMissingVolume, fmt.Sprintf("it is not written how much came from each of %d vessels: %s L is shared by what they held", len(open), figure(missing)))
 	}
 	for _, d := range open {
 		share := 1 / float64(len(open))
@@ -247,6 +269,7 @@ func (f *fold) settleDraws(w *flow, draws []draw, needed float64, openEnd bool) 
 		}
 		d.want = missing * share
 		d.variance = math.Pow(unstatedSpread*d.want, 2)
+		d.all = d.all || emptied
 		out += d.want
 	}
 	return out

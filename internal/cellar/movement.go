@@ -47,8 +47,9 @@ func (p *pool) mainLot() string {
 func (f *fold) move(w flow) {
 	s := f.settle(&w)
 	p := &pool{lots: make(map[string]float64), empty: true}
+	evaporates := s.evaporates()
 	for i := range s.draws {
-		f.take(w, &s.draws[i], p)
+		f.take(w, &s.draws[i], p, evaporates)
 	}
 	f.lose(w, &s, p)
 	for _, i := range s.ins {
@@ -115,8 +116,9 @@ func (f *fold) lose(w flow, s *settled, p *pool) {
 // dust is a volume, in L, below which nothing is left: rounding of sums.
 const dust = 1e-9
 
-// take draws wine from one source into the pool.
-func (f *fold) take(w flow, d *draw, p *pool) {
+// take draws wine from one source into the pool, of which a part evaporates:
+// that part leaves what is dissolved behind.
+func (f *fold) take(w flow, d *draw, p *pool, evaporates float64) {
 	slug := d.vessel.Slug
 	if d.held == nil {
 		p.volume += d.want
@@ -139,12 +141,15 @@ func (f *fold) take(w flow, d *draw, p *pool) {
 			g.Vessel, g.Lot, g.Parcel = slug, d.held.parcel.Lot, d.held.parcel.ID
 		}
 	}
-	share := 1.0
-	if available > 0 {
-		share = clampShare(d.want / available)
+	share, gone := 1.0, d.want*evaporates
+	if available > gone {
+		share = clampShare((d.want - gone) / (available - gone))
 	}
 	left := available - d.want
 	if d.all || left <= dust {
+		if left > dust { // it held as much less as its ± allows
+			f.pass(w.r, DoorReanchored, slug, -left, nil)
+		}
 		p.join(d.held, d.want, 1)
 		f.hold(w.r, d.vessel, nil)
 		return
