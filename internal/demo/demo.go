@@ -134,10 +134,6 @@ func fill(lot, vessel, volume, unit string) cellar.Body {
 	return cellar.Movement{How: "filling", Lot: lot, To: []cellar.Portion{{Vessel: vessel, Volume: m(volume, unit)}}}
 }
 
-func rack(from, to, volume string) cellar.Body {
-	return cellar.Movement{How: "racking", From: []cellar.Portion{{Vessel: from, All: true}}, To: []cellar.Portion{{Vessel: to, Volume: m(volume, "L")}}, Rest: cellar.LossLees}
-}
-
 func culture(vessel, how, amount string) cellar.Body {
 	b := cellar.Inoculation{Vessel: vessel, Of: "malolactic", How: how, Culture: "freeze-dried, invented"}
 	if amount != "" {

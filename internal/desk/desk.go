@@ -47,13 +47,12 @@ type Desk struct {
 	cellar  string
 	opts    Options
 
-	mu     sync.Mutex // held while the desk is brought up to date
-	book   []cellar.Entry
-	view   *View
-	folded int // entries that view.State rests on
-	malo   *shelf[*track.Belief]
-	so2    *shelf[*ageing.Belief]
-	must   *shelf[*primary.Belief]
+	mu   sync.Mutex // held while the desk is brought up to date
+	book []cellar.Entry
+	view *View
+	malo *shelf[*track.Belief]
+	so2  *shelf[*ageing.Belief]
+	must *shelf[*primary.Belief]
 
 	progress progress
 }
