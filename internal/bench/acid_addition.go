@@ -150,6 +150,8 @@ func workAcidAddition(s *Sheet) error {
 	if err != nil {
 		return err
 	}
+	needed := dose
+	dose = quantity.Concentration(s.Fix("dose", needed.GPerL())) // an error of the readings does not change what was weighed
 	after, err := wine.Add(agent, dose)
 	if err != nil {
 		return err
@@ -159,9 +161,9 @@ func workAcidAddition(s *Sheet) error {
 		return err
 	}
 	added := term(agent.String()+" added", dose.GPerL(), gPerL)
-	s.OutSolved("acid_g_l", dose.GPerL(), how)
+	s.OutSolved("acid_g_l", needed.GPerL(), how)
 	if s.Given("volume_l") {
-		s.Out("acid_g", dose.In(s.Volume("volume_l")).Grams(), "{dose} * {volume}", term("dose", dose.GPerL(), gPerL), s.term("volume_l"))
+		s.Out("acid_g", needed.In(s.Volume("volume_l")).Grams(), "{dose} * {volume}", term("dose", needed.GPerL(), gPerL), s.term("volume_l"))
 	}
 	s.OutSolved("ph_after", float64(phAfter), "charge balance of the wine with the acid in it", added)
 	s.OutSolved("ta_after_g_l", ta.GPerL(), "lye that brings it to the end point, as tartaric acid", s.term("ta_g_l"), added)

@@ -3,6 +3,7 @@ package bench
 import (
 	"elevage/science/acidbase"
 	"elevage/science/cited"
+	"elevage/science/quantity"
 )
 
 var _ = declare(Calculator{
@@ -85,6 +86,8 @@ func workDeacidification(s *Sheet) error {
 	if err != nil {
 		return err
 	}
+	needed := dose
+	dose = quantity.Concentration(s.Fix("dose", needed.GPerL())) // an error of the readings does not change what was weighed
 	after, err := wine.Add(agent, dose)
 	if err != nil {
 		return err
@@ -94,9 +97,9 @@ func workDeacidification(s *Sheet) error {
 		return err
 	}
 	added := term(agent.String()+" added", dose.GPerL(), gPerL)
-	s.OutSolved("agent_g_l", dose.GPerL(), how)
+	s.OutSolved("agent_g_l", needed.GPerL(), how)
 	if s.Given("volume_l") {
-		s.Out("agent_g", dose.In(s.Volume("volume_l")).Grams(), "{dose} * {volume}", term("dose", dose.GPerL(), gPerL), s.term("volume_l"))
+		s.Out("agent_g", needed.In(s.Volume("volume_l")).Grams(), "{dose} * {volume}", term("dose", needed.GPerL(), gPerL), s.term("volume_l"))
 	}
 	for _, brought := range []struct {
 		key string

@@ -216,6 +216,26 @@ func TestSpreadAtTheEdge(t *testing.T) {
 	}
 }
 
+// TestSpreadHoldsTheDose: an error of the pH moves the dose that is needed; for what
+// comes of it the dose stays as weighed, and the molecular SO2 is as unsure as the
+// pH makes it, not exact because it was aimed at.
+func TestSpreadHoldsTheDose(t *testing.T) {
+	t.Parallel()
+	r := ask(t, "so2-addition", Given{"volume_l": 23.0, "ph": 3.5, "ph_pm": 0.05, "free_so2_mg_l": 10.0, "target_molecular_mg_l": 0.6, "malolactic": "finished"})
+	after, _ := r.Figure("molecular_after_mg_l")
+	share := 1 / (1 + math.Pow(10, 3.5-1.81))
+	if want := 0.6 * math.Ln10 * (1 - share) * 0.05; math.Abs(after.Plus-want) > 0.01*want {
+		t.Errorf("molecular SO2 after is ± %v, by the pH alone it is %v", after.Plus, want)
+	}
+	if free, _ := r.Figure("free_so2_after_mg_l"); free.HasPlus {
+		t.Errorf("free SO2 after is ± %v, though the dose is weighed and the pH does not change it", free.Plus)
+	}
+	acid := ask(t, "acid-addition", Given{"ph": 3.6, "ph_pm": 0.03, "ta_g_l": 5.5, "target_ph": 3.4, "abv_pct": 12.5})
+	if ph, _ := acid.Figure("ph_after"); math.Abs(ph.Plus-0.03) > 0.01 {
+		t.Errorf("pH after is ± %v for a pH of ± 0.03", ph.Plus)
+	}
+}
+
 // TestOverruleKeepsTheWords: a stop holds the figures back; words bring them, and
 // stay with them.
 func TestOverruleKeepsTheWords(t *testing.T) {

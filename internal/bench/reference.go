@@ -18,7 +18,8 @@ Made from the declarations in ` + "`internal/bench`" + `; do not edit. To write 
 
 - A bare number is in the unit of its key. Text may bring a unit of its own: ` + "`volume_l=\"6 gal\"`, `temp_c=\"68 °F\"`" + `. gal is the United States gallon.
 - KEY` + plus + ` gives a number's ±. Every figure then has one of the same kind (one standard deviation in, one out), by moving each
-  input to either side while the others rest; inputs are taken to err independently, and to first order.
+  input to either side while the others rest; inputs are taken to err independently, and to first order. The ± of a dose is that of the dose needed; for what comes of it
+  the dose is held as it was weighed.
 - A table is written row;row with cell,cell (` + "`lots=\"c1,54;c2,23\"`" + `) or as a JSON array of objects.
 - A dose that is dangerous, against a legal limit, or ten times the usual is stopped. ` + "`overrule=\"the reason in words\"`" + ` goes on all the same; the words stay in the result.
 - Marks say how far a figure may be trusted. Legal limits carry the edition they were read in: laws change, local codes and licensed practice decide.

@@ -249,11 +249,14 @@ func (f Figure) Shown() string {
 	case Table:
 		return fmt.Sprintf("%d rows", len(f.Rows))
 	}
-	s := fixed(f.Number, f.Decimals)
-	if f.HasPlus {
-		s += " ± " + fixed(f.Plus, f.Decimals)
+	decimals := f.Decimals
+	if !f.HasPlus {
+		return withUnit(fixed(f.Number, decimals), f.Unit)
 	}
-	return withUnit(s, f.Unit)
+	for decimals < f.Decimals+3 && f.Plus < 0.5*math.Pow(10, -float64(decimals)) { // a ± of 0 would be a lie
+		decimals++
+	}
+	return withUnit(fixed(f.Number, decimals)+" ± "+fixed(f.Plus, decimals), f.Unit)
 }
 
 // Cells are a table's rows as text, in the order of its columns.

@@ -17,7 +17,7 @@ func (c *Calculator) Run(given Given) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	sheet, err := c.work(inputs, false)
+	sheet, err := c.work(inputs, nil)
 	if err != nil {
 		return Result{}, err
 	}
@@ -35,9 +35,13 @@ func (c *Calculator) Run(given Given) (Result, error) {
 	return result, nil
 }
 
-// work runs the calculation once.
-func (c *Calculator) work(inputs fields, quiet bool) (*Sheet, error) {
-	sheet := &Sheet{fields: inputs, calculator: c, quiet: quiet, figures: make(map[string]*figure, len(c.Outputs))}
+// work runs the calculation once; beside tells for which sheet's ± it is run, nil
+// for the run that counts.
+func (c *Calculator) work(inputs fields, beside *Sheet) (*Sheet, error) {
+	sheet := &Sheet{fields: inputs, calculator: c, quiet: beside != nil, figures: make(map[string]*figure, len(c.Outputs))}
+	if beside != nil {
+		sheet.fixed = beside.fixed
+	}
 	err := c.Work(sheet)
 	var outOfRange *quantity.RangeError
 	switch {
@@ -123,7 +127,7 @@ func (c *Calculator) spread(inputs fields, sheet *Sheet) error {
 	any := false
 	err := inputs.eachPlus("", func(name string, in *Input, v *value) error {
 		any = true
-		up, down, sides, err := c.beside(inputs, in, v)
+		up, down, sides, err := c.beside(inputs, sheet, in, v)
 		if err != nil {
 			return c.invalid(fault.Field{Name: name + plus, Given: tidy(v.plus), Allowed: "a smaller ±", Hint: noFigure})
 		}
@@ -149,7 +153,7 @@ func (c *Calculator) spread(inputs fields, sheet *Sheet) error {
 // beside runs the calculation with one input moved to either side, and says how
 // many times its ± lies between the two. A side that cannot be had is replaced
 // by the middle; both missing is an error.
-func (c *Calculator) beside(inputs fields, in *Input, v *value) (up, down *Sheet, sides float64, err error) {
+func (c *Calculator) beside(inputs fields, sheet *Sheet, in *Input, v *value) (up, down *Sheet, sides float64, err error) {
 	middle := v.num
 	defer func() { v.num = middle }()
 	side := func(x float64) *Sheet {
@@ -157,7 +161,7 @@ func (c *Calculator) beside(inputs fields, in *Input, v *value) (up, down *Sheet
 			return nil
 		}
 		v.num = x
-		moved, err := c.work(inputs, true)
+		moved, err := c.work(inputs, sheet)
 		if err != nil {
 			return nil
 		}

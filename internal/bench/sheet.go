@@ -15,6 +15,7 @@ type Sheet struct {
 	calculator *Calculator
 	quiet      bool // a run for the ± only: figures are wanted, no working
 	figures    map[string]*figure
+	fixed      map[string]float64 // what was decided in the run that counts
 	steps      []Step
 	cautions   []Notice
 	stops      []Notice
@@ -160,6 +161,23 @@ func notice(s *Sheet, declared []Warning, list []Notice, code string, detail []a
 		return append(list, n)
 	}
 	panic("bench: " + s.owner + " raises undeclared " + code)
+}
+
+// Fix keeps what was decided, such as a dose: when the inputs are moved for the ±
+// of what comes after, the dose that was taken stays as it was, though another
+// would have been worked out.
+func (s *Sheet) Fix(what string, decided float64) float64 {
+	if s.quiet {
+		if kept, ok := s.fixed[what]; ok {
+			return kept
+		}
+		return decided
+	}
+	if s.fixed == nil {
+		s.fixed = map[string]float64{}
+	}
+	s.fixed[what] = decided
+	return decided
 }
 
 // put keeps a figure; the first declared home of the key checks the spelling.

@@ -206,6 +206,12 @@ func workSO2Addition(s *Sheet) error {
 		return err
 	}
 	s.showDose(product, addition, dose)
+	// What comes of it is reckoned for the amount taken: an error of the pH or of the
+	// free SO2 does not change what was weighed.
+	taken := product.Holding(quantity.Mass(s.Fix("SO2", dose.SO2.Grams())))
+	if dose, err = addition.With(taken); err != nil {
+		return err
+	}
 	s.Out("total_so2_added_mg_l", dose.Added.MgPerL(), "{SO2 set free} * 1000 / {volume}", term("SO2 set free", dose.SO2.Grams(), gram), s.term("volume_l"))
 	s.Out("free_so2_after_mg_l", dose.Free.MgPerL(), "({free SO2 now} * {volume} + (1 - {share of the added SO2 that binds} / 100) * {SO2 set free} * 1000) / {volume after}",
 		s.term("free_so2_mg_l"), s.term("volume_l"), s.term("binding_pct"), term("SO2 set free", dose.SO2.Grams(), gram), term("volume after", dose.Volume.Litres(), litre))

@@ -98,6 +98,10 @@ func workSugarAddition(s *Sheet) error {
 	}
 	perLitre := kg * 1000 / volume.Litres()
 	s.Out("sugar_g_l", perLitre, "{sugar} * 1000 / {volume}", term("sugar", kg, kilogram), s.term("volume_l"))
+	// What comes of it is reckoned for the sugar weighed.
+	if after, err = strength.SweetenedTo(volume, from, quantity.Mass(s.Fix("sugar", after.Added.Grams()))); err != nil {
+		return err
+	}
 	s.OutSolved("brix_after", float64(after.Brix), "sugar over sugar and must, by weight")
 	s.OutSolved("volume_after_l", after.Volume.Litres(), "weight of must and sugar over the density of that Brix")
 	s.Out("volume_us_l", volume.Litres()+strength.SugarVolumeUS(after.Added).Litres(), "{volume} + {sugar} * {litres per kg}",

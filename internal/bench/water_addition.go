@@ -78,16 +78,33 @@ func workWaterAddition(s *Sheet) error {
 	s.Solved("weight of the must", weight, kilogram, 2, "volume × density of that Brix (ICUMSA SPS-4)", s.term("volume_l"), s.term("brix"))
 	s.Out("water_l", after.Added.Kilograms()/waterDensity, "{weight of the must} * ({Brix of the must} / {Brix wanted} - 1) / {kg per L of water}",
 		term("weight of the must", weight, kilogram), s.term("brix"), s.term("target_brix"), term("kg per L of water", waterDensity, plain))
-	s.OutSolved("volume_after_l", after.Volume.Litres(), "weight of must and water over the density of that Brix")
-	s.OutSolved("brix_after", float64(after.Brix), "as wanted")
+	// What comes of it is reckoned for the water measured.
+	added := s.Fix("water", after.Added.Kilograms())
+	brixAfter := from * weight / (weight + added)
+	thin, err := strength.SucroseDensity(strength.Brix(brixAfter), quantity.Celsius(20))
+	if err != nil {
+		return err
+	}
+	after.Volume = quantity.Volume((weight + added) / (thin.KgPerM3() / 1000))
+	s.Out("brix_after", brixAfter, "{Brix of the must} * {weight of the must} / ({weight of the must} + {water})", s.term("brix"), term("weight of the must", weight, kilogram), term("water", added, kilogram))
+	s.Out("volume_after_l", after.Volume.Litres(), "({weight of the must} + {water}) / {kg per L after}", term("weight of the must", weight, kilogram), term("water", added, kilogram),
+		term("kg per L after", thin.KgPerM3()/1000, plain))
+	s.thinned(volume, after.Volume)
+	s.waterLaw(from)
+	s.Caution("dilutes")
+	return nil
+}
+
+// thinned is what the water thins, and what puts the acid back.
+func (s *Sheet) thinned(volume, after quantity.Volume) {
 	thinned := func(in string) (float64, []Term) {
-		return s.Num(in) * volume.Litres() / after.Volume.Litres(), []Term{s.term(in), s.term("volume_l"), term("volume after", after.Volume.Litres(), litre)}
+		return s.Num(in) * volume.Litres() / after.Litres(), []Term{s.term(in), s.term("volume_l"), term("volume after", after.Litres(), litre)}
 	}
 	if s.Given("ta_g_l") {
 		ta, terms := thinned("ta_g_l")
 		s.Out("ta_after_g_l", ta, "{titratable acidity of the must} * {volume} / {volume after}", terms...)
-		s.Out("tartaric_g", (s.Num("ta_g_l")-ta)*after.Volume.Litres(), "({titratable acidity of the must} - {acidity after}) * {volume after}",
-			s.term("ta_g_l"), term("acidity after", ta, gPerL), term("volume after", after.Volume.Litres(), litre))
+		s.Out("tartaric_g", (s.Num("ta_g_l")-ta)*after.Litres(), "({titratable acidity of the must} - {acidity after}) * {volume after}",
+			s.term("ta_g_l"), term("acidity after", ta, gPerL), term("volume after", after.Litres(), litre))
 		per1000 := math.Min(538.4, math.Max(0, 200*(s.Num("ta_g_l")-5)))
 		s.Out("us_amelioration_l", per1000/1000*volume.Litres(), "min(538.4, max(0, 200 * ({titratable acidity of the must} - 5))) / 1000 * {volume}", s.term("ta_g_l"), s.term("volume_l"))
 		s.Caution("amelioration")
@@ -96,6 +113,10 @@ func workWaterAddition(s *Sheet) error {
 		yan, terms := thinned("yan_mg_l")
 		s.Out("yan_after_mg_l", yan, "{yeast nitrogen of the must} * {volume} / {volume after}", terms...)
 	}
+}
+
+// waterLaw holds the Brix wanted against the law of the place.
+func (s *Sheet) waterLaw(from float64) {
 	floor := 22.0
 	if from < 23 {
 		floor = from - 1
@@ -111,6 +132,4 @@ func workWaterAddition(s *Sheet) error {
 	default:
 		s.Caution("guard-rail")
 	}
-	s.Caution("dilutes")
-	return nil
 }

@@ -54,7 +54,11 @@ func (s Step) InWords() string {
 func (s Step) WithNumbers() string {
 	pairs := make([]string, 0, 2*len(s.Terms))
 	for _, t := range s.Terms {
-		pairs = append(pairs, "{"+t.Name+"}", tidy(t.Value))
+		number := tidy(t.Value)
+		if t.Value < 0 {
+			number = "(−" + tidy(-t.Value) + ")"
+		}
+		pairs = append(pairs, "{"+t.Name+"}", number)
 	}
 	return pretty(strings.NewReplacer(pairs...).Replace(s.Formula))
 }
