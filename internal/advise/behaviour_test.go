@@ -168,7 +168,7 @@ func TestOnePacketForSeveralLots(t *testing.T) {
 	d := newDiary(t)
 	d.do(cellar.Purchase{Product: "malolactic-culture", Amount: cellar.M("2.5", "g"), Treats: L("250")})
 	for i, v := range []string{"54", "23", "23", "10"} {
-		slug := string(rune('a' + i))
+		slug := string(rune('p'+i)) + "1"
 		d.do(cellar.VesselNamed{Slug: slug, Type: "carboy", Size: L(v), Walk: i + 1}, cellar.LotStarted{Slug: "lot-" + slug, Colour: "red", Malolactic: cellar.MalolacticWanted},
 			cellar.Movement{How: "filling", Lot: "lot-" + slug, To: []cellar.Portion{{Vessel: slug, Volume: L(v)}}}, cellar.Verdict{Vessel: slug, Says: cellar.VerdictDry})
 		d.read(slug, cellar.ReadPH, "3.50", "pH")

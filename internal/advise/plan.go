@@ -13,6 +13,7 @@ import (
 	"elevage/internal/cellar"
 	"elevage/internal/track"
 	"elevage/internal/track/ageing"
+	"elevage/internal/track/primary"
 	"elevage/science/cited"
 )
 
@@ -23,6 +24,8 @@ type Input struct {
 	// missing from either.
 	Beliefs map[cellar.ParcelID]*track.Belief
 	Ageing  map[cellar.ParcelID]*ageing.Belief
+	// Primary are beliefs about primary fermentations; optional.
+	Primary map[cellar.ParcelID]*primary.Belief
 	// Protocols are those in force; nil stands for the built-in ones.
 	Protocols *Library
 	// Now is the moment of the plan, in the cellar's own zone.
@@ -174,7 +177,7 @@ func (p *plan) fillParcel(s *subject) {
 		return
 	}
 	s.life = newLife(p.State, s.parcel)
-	s.belief, s.ageing = p.Beliefs[s.parcel.ID], p.Ageing[s.parcel.ID]
+	s.belief, s.ageing, s.primary = p.Beliefs[s.parcel.ID], p.Ageing[s.parcel.ID], p.Primary[s.parcel.ID]
 }
 
 // follows are the protocols that a subject is under: the one that its lot was told

@@ -12,6 +12,7 @@ import (
 	"elevage/internal/cellar"
 	"elevage/internal/track"
 	"elevage/internal/track/ageing"
+	"elevage/internal/track/primary"
 	"elevage/science/quantity"
 	"elevage/science/sulfite"
 )
@@ -28,6 +29,7 @@ type subject struct {
 	life       *life
 	belief     *track.Belief
 	ageing     *ageing.Belief
+	primary    *primary.Belief
 
 	known map[string]ref.Val
 	from  map[string]origin

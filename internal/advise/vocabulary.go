@@ -78,6 +78,7 @@ func declaredWords() []word {
 	all = append(all, wineWords()...)
 	all = append(all, eventWords()...)
 	all = append(all, primaryWords()...)
+	all = append(all, yeastWords()...)
 	all = append(all, malolacticWords()...)
 	all = append(all, toppingWords()...)
 	all = append(all, troubleWords()...)

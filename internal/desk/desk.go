@@ -159,8 +159,12 @@ func (d *Desk) plan(v *View) (err error) {
 // PlanInput is what the plan of a view is made of.
 func (d *Desk) PlanInput(v *View) advise.Input {
 	in := advise.Input{State: v.State, Now: v.Now, Protocols: d.opts.Protocols, Prefs: d.opts.Prefs,
-		Beliefs: map[cellar.ParcelID]*track.Belief{}, Ageing: map[cellar.ParcelID]*ageing.Belief{}}
+		Beliefs: map[cellar.ParcelID]*track.Belief{}, Ageing: map[cellar.ParcelID]*ageing.Belief{},
+		Primary: map[cellar.ParcelID]*primary.Belief{}}
 	for _, s := range v.Standings {
+		if s.Primary != nil {
+			in.Primary[s.Parcel.ID] = s.Primary
+		}
 		if s.Malo != nil {
 			in.Beliefs[s.Parcel.ID] = s.Malo
 		}
