@@ -6,7 +6,7 @@ var reservedWords = func() map[string]bool {
 	words := map[string]bool{}
 	for _, w := range []string{"so2", "paper", "bubble", "bubbles", "control", "check", "added", "add", "racked", "rack", "topped", "top",
 		"stirred", "stir", "punched", "punch", "inoculated", "inoculate", "holds", "dip", "set", "held", "kept", "declared", "declare", "note",
-		"to", "into", "from", "with", "by", "in", "of", "and", "as", "at", "today", "yesterday", "read", "free", "total"} {
+		"to", "into", "from", "with", "by", "rest", "lees", "in", "of", "and", "as", "at", "today", "yesterday", "read", "free", "total"} {
 		words[w] = true
 	}
 	for i := range Readables {
@@ -14,6 +14,9 @@ var reservedWords = func() map[string]bool {
 		for _, w := range Readables[i].Also {
 			words[w] = true
 		}
+	}
+	for word := range unitIndex {
+		words[word] = true // "temp 19 c" is degrees, not a vessel
 	}
 	return words
 }()

@@ -22,14 +22,14 @@ var Grammar []Rule
 
 func init() {
 	Grammar = []Rule{
-		{Words: []string{"ph", "ta", "malic", "temp", "alcohol", "density", "va"}, Means: "a reading: what, how much, where", Example: "ph 3.47 b2"},
+		{Words: []string{"ph", "ta", "malic", "temp", "alcohol", "density", "brix", "sg", "va"}, Means: "a reading: what, how much, where", Example: "ph 3.47 b2"},
 		{Words: []string{"so2"}, Means: "free or total sulfur dioxide", Example: "so2 free 22 c1 by aspiration", read: (*sentence).sulfur},
 		{Words: []string{"paper"}, Means: "the malic spot of a chromatogram: strong, faint or none", Example: "paper faint b2", read: (*sentence).paper},
 		{Words: []string{"bubble", "bubbles"}, Means: "time from one bubble to the next", Example: "bubble 9 min c4", read: (*sentence).bubble},
 		{Words: []string{"control"}, Means: "a reading of the wine kept back on day 0", Example: "control ph 3.45 b2", read: (*sentence).control},
 		{Words: []string{"check"}, Means: "the pH meter read in a buffer", Example: "check 7.00 read 7.03", read: (*sentence).check},
 		{Words: []string{"+", "added", "add"}, Means: "an addition: how much of what, where", Example: "+12 g kmbs c1", prefix: true, read: (*sentence).addition},
-		{Words: []string{"racked", "rack"}, Means: "wine from one vessel into another; what is left behind goes with the lees", Example: "racked 20 L c1 to b3", read: (*sentence).racked},
+		{Words: []string{"racked", "rack"}, Means: "wine from one vessel into another; a little left behind is lees, more of it stays where it was (“rest lees”, “lees 1.5 L”)", Example: "racked 20 L c1 to b3", read: (*sentence).racked},
 		{Words: []string{"topped", "top"}, Means: "a little wine from one vessel to fill another", Example: "topped b2 0.4 L from c3", read: (*sentence).topped},
 		{Words: []string{"stirred", "stir"}, Means: "lees stirred", Example: "stirred b2 c3", read: (*sentence).stirred},
 		{Words: []string{"punched", "punch"}, Means: "cap punched down", Example: "punched bin1", read: (*sentence).punched},

@@ -41,7 +41,7 @@ func Read(text string, state *cellar.State, now time.Time) (Understood, error) {
 		if strings.TrimSpace(sentence) == "" {
 			continue
 		}
-		drafts, err := readSentence(sentence, state, now)
+		drafts, effect, err := readSentence(sentence, state, now)
 		if err != nil {
 			return Understood{}, err
 		}
@@ -50,7 +50,11 @@ func Read(text string, state *cellar.State, now time.Time) (Understood, error) {
 				return Understood{}, err
 			}
 			u.Drafts = append(u.Drafts, d)
-			u.Says = append(u.Says, sentenceOf(d, state, now))
+			says := sentenceOf(d, state, now)
+			if effect != "" {
+				says += "; " + effect
+			}
+			u.Says = append(u.Says, says)
 		}
 	}
 	if len(u.Drafts) == 0 {
@@ -86,6 +90,9 @@ type sentence struct {
 	words []string // as typed
 	at    int      // the next word
 	when  cellar.Moment
+	// effect is what the statement leads to and its words do not say; it is told
+	// with what was understood.
+	effect string
 }
 
 // wrong is an error about a word.
@@ -93,27 +100,27 @@ func wrong(word, allowed, hint string) error {
 	return fault.BadFields("read line", fault.Field{Name: "line", Given: word, Allowed: allowed, Hint: hint})
 }
 
-func readSentence(text string, state *cellar.State, now time.Time) ([]cellar.Draft, error) {
+func readSentence(text string, state *cellar.State, now time.Time) (drafts []cellar.Draft, effect string, err error) {
 	s := &sentence{state: state, now: now, words: strings.Fields(text), when: cellar.At(now)}
 	if err := s.readWhen(); err != nil {
-		return nil, err
+		return nil, "", err
 	}
 	first := s.peek()
 	if first == "" {
-		return nil, wrong("", "what happened, after the day: ph 3.47 b2", "")
+		return nil, "", wrong("", "what happened, after the day: ph 3.47 b2", "")
 	}
 	bodies, err := s.statement(first)
 	if err != nil {
-		return nil, err
+		return nil, "", err
 	}
 	if rest := s.peek(); rest != "" {
-		return nil, wrong(rest, "the end of the sentence, or a semicolon before the next", s.likelyVessel(rest))
+		return nil, "", wrong(rest, "the end of the sentence, or a semicolon before the next", s.likelyVessel(rest))
 	}
-	drafts := make([]cellar.Draft, len(bodies))
+	drafts = make([]cellar.Draft, len(bodies))
 	for i, b := range bodies {
 		drafts[i] = cellar.Draft{Happened: s.when, Body: b}
 	}
-	return drafts, nil
+	return drafts, s.effect, nil
 }
 
 // statement reads from the first word, which says what happened.
@@ -133,7 +140,7 @@ func (s *sentence) statement(first string) ([]cellar.Body, error) {
 			}
 		}
 	}
-	if _, ok := cellar.LookupReadable(first); ok {
+	if _, ok := cellar.LookupReadable(first); ok || isScale(first) {
 		return s.reading()
 	}
 	return nil, wrong(s.words[s.at], "a word that says what happened: "+firstWords(), nearest(first, allFirstWords()))
@@ -229,9 +236,27 @@ func (s *sentence) likelyVessel(word string) string {
 	return nearest(word, names)
 }
 
+// ownUnit is the unit that a bare number is in: gallons and °F where the sentence
+// is about a lot that is kept in US units.
+func (s *sentence) ownUnit(unit string) string {
+	us := map[string]string{"L": "gal", "°C": "°F"}[unit]
+	if us == "" {
+		return unit
+	}
+	for _, w := range s.words {
+		if p := s.state.In(strings.TrimSuffix(w, ",")); p != nil {
+			if lot := s.state.Lot(p.Lot); lot != nil && lot.Units == "us" {
+				return us
+			}
+		}
+	}
+	return unit
+}
+
 // measure reads a figure with its unit in the next words: "3.47", "66F", "9 min",
 // "1 1/2 gal", "30 mg/L". A bare number takes the unit given.
 func (s *sentence) measure(what, unit string) (*cellar.Measure, error) {
+	unit = s.ownUnit(unit)
 	const longest = 3
 	var last error
 	for n := min(longest, len(s.words)-s.at); n > 0; n-- {

@@ -25,6 +25,8 @@ func testState(t testing.TB) *cellar.State {
 	}
 	bodies = append(bodies, cellar.Movement{Lot: "merlot", To: []cellar.Portion{{Vessel: "b2", Volume: cellar.M("22", "L")}}},
 		cellar.Movement{Lot: "merlot", To: []cellar.Portion{{Vessel: "c1", Volume: cellar.M("22", "L")}}})
+	bodies = append(bodies, cellar.LotStarted{Slug: "zinfandel", Name: "Zinfandel", Units: "us"},
+		cellar.Movement{Lot: "zinfandel", To: []cellar.Portion{{Vessel: "d1", Volume: cellar.M("6", "gal")}}})
 	var drafts []cellar.Draft
 	for _, b := range bodies {
 		drafts = append(drafts, cellar.Draft{Happened: cellar.At(now.AddDate(0, 0, -9)), Body: b})
@@ -44,13 +46,24 @@ func TestRead(t *testing.T) {
 		{"yesterday ph 3.50 b2 with meter", "b2 (Merlot): pH 3.50 – with meter, on 24 Nov 2026", `{"vessel":"b2","what":"ph","value":{"value":"3.50","unit":"pH"},"instrument":"meter"}`},
 		{"3 nov 19:30 temp 66F c1", "c1 (Merlot): temperature 66 °F, on 3 Nov 2026 at 19:30", `{"vessel":"c1","what":"temperature","value":{"value":"66","unit":"°F"}}`},
 		{"ta 6.1 b2 to 8.2 as tartaric", "b2 (Merlot): TA 6.1 g/L as tartaric acid to 8.2, at 20:30", `{"vessel":"b2","what":"ta","value":{"value":"6.1","unit":"g/L"},"as":"tartaric","end_point":"8.2"}`},
+		{"racked 15 L c1 to b3", "racking from c1 into 15 L b3, at 20:30; c1 keeps 7 L (add “rest lees” if it is empty now)", `{"how":"racking","from":[{"vessel":"c1"}],"to":[{"vessel":"b3","volume":{"value":"15","unit":"L"}}]}`},
+		{"racked 15 L c1 to b3, rest lees", "racking from c1 into 15 L b3, the rest to lees, at 20:30; 7 L stayed behind as lees", `{"how":"racking","from":[{"vessel":"c1","all":true}],"to":[{"vessel":"b3","volume":{"value":"15","unit":"L"}}],"rest":"lees"}`},
+		{"racked c1 to b3 lees 1 1/2 L", "racking from c1 into b3, 1 1/2 L lost as lees, at 20:30", `{"how":"racking","from":[{"vessel":"c1"}],"to":[{"vessel":"b3"}],"losses":[{"kind":"lees","volume":{"value":"1 1/2","unit":"L"}}]}`},
+		{"racked c1 to b3", "racking from c1 into b3, at 20:30", `{"how":"racking","from":[{"vessel":"c1","all":true}],"to":[{"vessel":"b3"}]}`},
+		{"ph b2 3.47", "b2 (Merlot): pH 3.47, at 20:30", `{"vessel":"b2","what":"ph","value":{"value":"3.47","unit":"pH"}}`},
+		{"paper b2 faint", "b2 (Merlot): malic spot on paper faint, at 20:30", `{"vessel":"b2","what":"chromatogram","value":{"value":"faint"}}`},
+		{"sg 1,092 b2", "b2 (Merlot): density 1.092 SG, at 20:30", `{"vessel":"b2","what":"density","value":{"value":"1.092","unit":"SG"}}`},
+		{"brix 22.4 b2", "b2 (Merlot): density 22.4 °Brix, at 20:30", `{"vessel":"b2","what":"density","value":{"value":"22.4","unit":"°Brix"}}`},
+		{"temp 66 d1", "d1 (Zinfandel): temperature 66 °F, at 20:30", `{"vessel":"d1","what":"temperature","value":{"value":"66","unit":"°F"}}`},
+		{"temp 19 C d1", "d1 (Zinfandel): temperature 19 °C, at 20:30", `{"vessel":"d1","what":"temperature","value":{"value":"19","unit":"°C"}}`},
+		{"holds 5 3/4 d1", "d1 (Zinfandel): holds 5 3/4 gal, at 20:30", `{"vessel":"d1","volume":{"value":"5 3/4","unit":"gal"}}`},
 		{"bubble 9 min c4", "c4: bubble interval 9 min, at 20:30", `{"vessel":"c4","what":"bubble","value":{"value":"9","unit":"min"}}`},
 		{"paper faint b2", "b2 (Merlot): malic spot on paper faint, at 20:30", `{"vessel":"b2","what":"chromatogram","value":{"value":"faint"}}`},
 		{"so2 free 22 c1 by aspiration", "c1 (Merlot): free SO2 22 mg/L – by aspiration, at 20:30", `{"vessel":"c1","what":"free-so2","value":{"value":"22","unit":"mg/L"},"method":"aspiration"}`},
 		{"free 22 c1", "c1 (Merlot): free SO2 22 mg/L, at 20:30", `{"vessel":"c1","what":"free-so2","value":{"value":"22","unit":"mg/L"}}`},
 		{"malic <0.1 b2", "b2 (Merlot): malic acid <0.1 g/L, at 20:30", `{"vessel":"b2","what":"malic","value":{"value":"<0.1","unit":"g/L"}}`},
 		{"control ph 3.45 b2", "b2 (Merlot): pH 3.45, control sample, at 20:30", `{"vessel":"b2","what":"ph","value":{"value":"3.45","unit":"pH"},"control":true}`},
-		{"racked 20 L c1 to b3", "racking from c1 into 20 L b3, the rest to lees, at 20:30", `{"how":"racking","from":[{"vessel":"c1","all":true}],"to":[{"vessel":"b3","volume":{"value":"20","unit":"L"}}],"rest":"lees"}`},
+		{"racked 20 L c1 to b3", "racking from c1 into 20 L b3, the rest to lees, at 20:30; 2 L stayed behind as lees", `{"how":"racking","from":[{"vessel":"c1","all":true}],"to":[{"vessel":"b3","volume":{"value":"20","unit":"L"}}],"rest":"lees"}`},
 		{"topped b2 0.4 L from c1", "topping from 0.4 L c1 into 0.4 L b2, at 20:30", `{"how":"topping","from":[{"vessel":"c1","volume":{"value":"0.4","unit":"L"}}],"to":[{"vessel":"b2","volume":{"value":"0.4","unit":"L"}}]}`},
 		{"+12 g kmbs c1", "c1 (Merlot): 12 g potassium metabisulfite, at 20:30", `{"vessel":"c1","product":"potassium-metabisulfite","amount":{"value":"12","unit":"g"},"purpose":"protect"}`},
 		{"added 1/2 oz tartaric to c1", "c1 (Merlot): 1/2 oz tartaric acid, at 20:30", `{"vessel":"c1","product":"tartaric-acid","amount":{"value":"1/2","unit":"oz"},"purpose":"acid"}`},
@@ -97,7 +110,7 @@ func TestNotUnderstood(t *testing.T) {
 	for _, c := range []struct{ line, given, hint string }{
 		{"", "", ""},
 		{"ph 3.47 b9", "b9", "b2"},
-		{"ph b2", "b2", ""},
+		{"ph b2", "", ""},
 		{"phh 3.47 b2", "phh", "ph"},
 		{"ph 3.47 b2 extra", "extra", ""},
 		{"paper fait b2", "fait", "faint"},

@@ -1,6 +1,7 @@
 package line
 
 import (
+	"fmt"
 	"strings"
 
 	"elevage/internal/cellar"
@@ -9,18 +10,31 @@ import (
 // reading reads "ph 3.47 b2", with what may follow: "to 8.2", "as sulfuric",
 // "by strip", "with meter".
 func (s *sentence) reading() ([]cellar.Body, error) {
-	r, _ := cellar.LookupReadable(s.peek())
+	word := s.peek()
+	r, _ := cellar.LookupReadable(word)
+	if isScale(word) {
+		r, _ = cellar.LookupReadable(cellar.ReadDensity)
+	}
 	unit := r.Unit
-	// "brix 22" and "sg 1.092" say the scale with the first word.
-	if u, ok := cellar.LookupUnit(s.peek()); ok && u.Dimension == cellar.Gravity {
+	if u, ok := cellar.LookupUnit(word); ok && isScale(word) {
 		unit = u.Sign
 	}
 	s.at++
 	return s.readingOf(r, unit)
 }
 
+// isScale says whether a word names a scale of density: "brix 22", "sg 1.092".
+func isScale(word string) bool {
+	u, ok := cellar.LookupUnit(word)
+	return ok && u.Dimension == cellar.Gravity
+}
+
 func (s *sentence) readingOf(r *cellar.Readable, unit string) ([]cellar.Body, error) {
 	b := cellar.Reading{What: r.What}
+	s.take("in", "of")
+	if s.isVessel(s.peek()) { // "ph b2 3.47" reads as well
+		b.Vessel, _ = s.vessel("where it was read")
+	}
 	if len(r.Words) > 0 {
 		spot, ok := s.take(r.Words...)
 		if !ok {
@@ -28,6 +42,9 @@ func (s *sentence) readingOf(r *cellar.Readable, unit string) ([]cellar.Body, er
 		}
 		b.Value = cellar.M(spot, "")
 	} else {
+		if unit == "SG" && s.at < len(s.words) { // "1,092" can only be meant as 1.092
+			s.words[s.at] = strings.Replace(s.words[s.at], ",", ".", 1)
+		}
 		m, err := s.measure(r.Title, unit)
 		if err != nil {
 			return nil, err
@@ -37,12 +54,14 @@ func (s *sentence) readingOf(r *cellar.Readable, unit string) ([]cellar.Body, er
 	if err := s.circumstances(&b); err != nil {
 		return nil, err
 	}
-	s.take("in", "of")
-	vessel, err := s.vessel("where it was read")
-	if err != nil {
-		return nil, err
+	if b.Vessel == "" {
+		s.take("in", "of")
+		vessel, err := s.vessel("where it was read")
+		if err != nil {
+			return nil, err
+		}
+		b.Vessel = vessel
 	}
-	b.Vessel = vessel
 	if err := s.circumstances(&b); err != nil {
 		return nil, err
 	}
@@ -211,9 +230,52 @@ func (s *sentence) racked(string) ([]cellar.Body, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := cellar.Movement{How: "racking", From: []cellar.Portion{{Vessel: from, All: true}}, To: []cellar.Portion{{Vessel: to, Volume: volume}}}
-	if volume != nil {
-		m.Rest = cellar.LossLees
+	m := cellar.Movement{How: "racking", From: []cellar.Portion{{Vessel: from}}, To: []cellar.Portion{{Vessel: to, Volume: volume}}}
+	return s.leftBehind(m)
+}
+
+// grossLees is the share of a vessel that may stay behind as lees without being
+// asked about: 5 to 10 % at the first racking, from memory.
+const grossLees = 0.10
+
+// leftBehind settles what became of wine that did not arrive: "lees 1.5 L" and
+// "rest lees" say so. Otherwise a small remainder is lees, and a large one stays
+// where it was; the sentence tells which.
+func (s *sentence) leftBehind(m cellar.Movement) ([]cellar.Body, error) {
+	from := &m.From[0]
+	s.take(",")
+	if _, ok := s.take("lees"); ok {
+		lees, err := s.measure("how much lees", "L")
+		if err != nil {
+			return nil, err
+		}
+		m.Losses = []cellar.Loss{{Kind: cellar.LossLees, Volume: lees}}
+		return []cellar.Body{m}, nil
+	}
+	_, rest := s.take("rest")
+	if rest {
+		if _, ok := s.take("lees"); !ok {
+			return nil, wrong(s.peek(), "lees, after rest", "")
+		}
+	}
+	if m.To[0].Volume == nil {
+		from.All = true
+		return []cellar.Body{m}, nil
+	}
+	p := s.state.In(from.Vessel)
+	moved, _, err := m.To[0].Volume.Volume()
+	if p == nil || err != nil {
+		return []cellar.Body{m}, nil
+	}
+	left := p.Volume - moved
+	switch {
+	case rest || left.Litres() <= max(grossLees*p.Volume.Litres(), 2*p.Spread.Litres()):
+		from.All, m.Rest = true, cellar.LossLees
+		if left > 0 {
+			s.effect = fmt.Sprintf("%.3g L stayed behind as lees", left.Litres())
+		}
+	default:
+		s.effect = fmt.Sprintf("%s keeps %.3g L (add “rest lees” if it is empty now)", from.Vessel, left.Litres())
 	}
 	return []cellar.Body{m}, nil
 }
