@@ -20,6 +20,10 @@ import (
 
 // onDesk opens the person's cellar and lays it on a desk.
 func (d *data) onDesk(use func(context.Context, ledger.Ledger, *desk.Desk) error) (err error) {
+	protocols, err := ownProtocols(d.folder())
+	if err != nil {
+		return err
+	}
 	book, err := d.open()
 	if err != nil {
 		return err
@@ -29,7 +33,7 @@ func (d *data) onDesk(use func(context.Context, ledger.Ledger, *desk.Desk) error
 			err = closed
 		}
 	}()
-	return use(context.Background(), book, desk.New(book, homeKey, desk.Options{Zone: time.Local}))
+	return use(context.Background(), book, desk.New(book, homeKey, desk.Options{Zone: time.Local, Protocols: protocols}))
 }
 
 type todayCommand struct {

@@ -95,7 +95,11 @@ func (l *listening) listen(d *doors, c serve.Config, folder string) error {
 	}
 	c.Clock, c.Zone, c.Folder = time.Now, time.Local, folder
 	c.Log = slog.New(slog.NewTextHandler(d.errs, nil))
-	c.Desk = desk.New(c.Ledger, c.Cellar, desk.Options{Zone: time.Local})
+	protocols, err := ownProtocols(folder)
+	if err != nil {
+		return err
+	}
+	c.Desk = desk.New(c.Ledger, c.Cellar, desk.Options{Zone: time.Local, Protocols: protocols})
 	s, err := serve.New(c)
 	if err != nil {
 		return err

@@ -43,7 +43,7 @@ func (v *View) Facts(s *Standing) map[bench.Fact]bench.Known {
 		{cellar.ReadMalic, bench.LotMalic, 1}, {cellar.ReadSugar, bench.LotSugar, 1}, {cellar.ReadYAN, bench.LotYAN, 1e3},
 		{cellar.ReadCopper, bench.LotCopper, 1e3}, {cellar.ReadTartaric, bench.LotTartaric, 1}, {cellar.ReadPotassium, bench.LotPotassium, 1},
 	} {
-		if value, ok := v.read(s, r.what); ok {
+		if value, ok := v.Read(s, r.what); ok {
 			put(r.fact, value*r.scale, decimals+1, 0)
 		}
 	}
@@ -62,8 +62,8 @@ func (v *View) Facts(s *Standing) map[bench.Fact]bench.Known {
 // ninety is the width of the central 90 % of a normal distribution in standard deviations.
 const ninety = 3.29
 
-// read is the last reading of a kind in its base unit.
-func (v *View) read(s *Standing, what string) (float64, bool) {
+// Read is the last reading of a kind of a parcel, in the base unit of its measure.
+func (v *View) Read(s *Standing, what string) (float64, bool) {
 	r, _, ok := gather.Latest(v.State, s.Parcel, what, v.Now)
 	if !ok {
 		return 0, false

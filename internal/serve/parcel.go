@@ -13,6 +13,7 @@ import (
 	"elevage/internal/serve/ui"
 	"elevage/internal/track"
 	"elevage/internal/track/gather"
+	"elevage/science/quantity"
 )
 
 // parcelView is one lot in one vessel.
@@ -23,6 +24,7 @@ type parcelView struct {
 	Figures  []ui.Figure
 	Believed *believed
 	Must     *mustView
+	Trade    *trade
 	SO2      *ui.Drawing
 	SO2Says  []string
 	Notices  []ui.Notice
@@ -79,6 +81,11 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 	if st.SO2Trouble != "" {
 		p.Notices = append(p.Notices, ui.Notice{Kind: ui.Unsure, Text: st.SO2Trouble})
 	}
+	if f, ok := clockFigure(v, st); ok {
+		p.Figures = append(p.Figures, f)
+	}
+	p.Trade = tradeOf(v, st)
+	p.Notices = append(p.Notices, risksOf(v, st)...)
 	p.Acts = s.actsFor(v, st)
 	return p
 }
@@ -327,4 +334,12 @@ func trim(v float64) string {
 		return fmt.Sprintf("%.0f", v)
 	}
 	return fmt.Sprintf("%.2f", v)
+}
+
+// phOr is a pH that was read, or none.
+func phOr(v float64, ok bool) quantity.PH {
+	if !ok {
+		return 0
+	}
+	return quantity.PH(v)
 }

@@ -105,6 +105,7 @@ func (s *Server) routes() {
 	page("POST /strike/{id}", s.strikeEntry)
 	page("GET /tick/{act...}", s.tickForm)
 	page("POST /tick/{act...}", s.tickAct)
+	page("GET /away", s.awayPage)
 	page("GET /calendar", s.calendarPage)
 	page("POST /calendar", s.calendarRenew)
 	page("GET /calendar.ics", s.calendarFile)

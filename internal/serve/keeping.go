@@ -1,0 +1,164 @@
+package serve
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"time"
+
+	"elevage/internal/advise"
+	"elevage/internal/cellar"
+	"elevage/internal/desk"
+	"elevage/internal/fault"
+	"elevage/internal/serve/ui"
+	"elevage/internal/track/gather"
+	"elevage/science/ageing"
+)
+
+// clockFigure says how long a wine has stood without sulfur dioxide.
+func clockFigure(v *desk.View, st *desk.Standing) (ui.Figure, bool) {
+	if st.Parcel.Form != cellar.FormWine {
+		return ui.Figure{}, false
+	}
+	ph, ok := v.Read(st, cellar.ReadPH)
+	c := ageing.SinceSO2(gather.Milestones(v.State, st.Parcel, v.Now), phOr(ph, ok), v.Now)
+	if !c.Known {
+		return ui.Figure{}, false
+	}
+	f := ui.Figure{Name: "no SO2 since", Text: fmt.Sprintf("%.0f d", float64(c.Since)), Source: "from the ledger", Note: c.Words}
+	if c.Caution != nil {
+		f.Note += " " + c.Caution.Text
+	}
+	return f, true
+}
+
+// trade is what waiting with the first dose gains and costs.
+type trade struct {
+	Table    ui.Table
+	Disagree string
+	Shorten  []ui.Notice
+	Sources  []string
+}
+
+func tradeOf(v *desk.View, st *desk.Standing) *trade {
+	w, ok := gather.AtTheEnd(v.State, st.Parcel, st.Malo, v.Now)
+	if !ok {
+		return nil
+	}
+	t, err := ageing.FirstDose(0, w)
+	if err != nil {
+		return nil
+	}
+	out := &trade{Disagree: t.Disagree, Table: ui.Table{Caption: "The first dose: at once, or after a wait",
+		Head: []string{"wait", "SO2 that binds, mg/L", "less to add, mg/L", "butter left", "days unprotected", ""}, Numbers: []bool{false, true, true, true, true}}}
+	for _, c := range t.Choices {
+		wait := "at once"
+		if c.Wait > 0 {
+			wait = fmt.Sprintf("%.0f days", float64(c.Wait))
+		}
+		out.Table.Rows = append(out.Table.Rows, []string{wait, fmt.Sprintf("%.0f", c.Binders.MgPerL()), fmt.Sprintf("%.0f", c.Spared.MgPerL()),
+			fmt.Sprintf("%.0f %%", 100*c.Butter), fmt.Sprintf("%.0f", float64(c.Unprotected)), c.Keeps})
+	}
+	for _, s := range t.Shorten {
+		out.Shorten = append(out.Shorten, ui.Notice{Kind: ui.Caution, Text: s.Text})
+	}
+	for _, s := range t.Sources {
+		out.Sources = append(out.Sources, s.Text+" ("+string(s.Mark)+")")
+	}
+	return out
+}
+
+// risksOf are the dangers of ageing wine that its record shows.
+func risksOf(v *desk.View, st *desk.Standing) []ui.Notice {
+	if st.SO2 == nil || st.Parcel.Form != cellar.FormWine {
+		return nil
+	}
+	risks, err := ageing.Watch(gather.Look(v.State, st.Parcel, st.SO2, v.Now))
+	if err != nil {
+		return nil
+	}
+	var out []ui.Notice
+	for _, r := range risks {
+		text := ""
+		for _, e := range r.Evidence {
+			text += capital(e) + ". "
+		}
+		out = append(out, ui.Notice{Kind: ui.Caution, Head: capital(r.Name) + ".", Text: text + capital(r.Act) + ". (" + string(r.Source.Mark) + ")"})
+	}
+	return out
+}
+
+type awayView struct {
+	Fields  []ui.Field
+	Errors  ui.FormErrors
+	Before  []ui.Act
+	Within  []ui.Act
+	Wait    []ui.Act
+	Risks   []ui.Notice
+	Asked   bool
+	Nothing bool
+}
+
+// awayPage asks what a time away means: what to do before, what can wait, what
+// is at risk.
+func (s *Server) awayPage(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.viewSoon(r)
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	view := awayView{Asked: q.Has("from"), Fields: []ui.Field{
+		{Name: "from", Label: "First day away", Kind: ui.Date, Value: q.Get("from")},
+		{Name: "to", Label: "Last day away", Kind: ui.Date, Value: q.Get("to")}}}
+	status := http.StatusOK
+	if view.Asked && !s.away(v, q, &view) {
+		status = http.StatusUnprocessableEntity
+	}
+	view.Errors = ui.FormErrors{Fields: view.Fields}
+	p := s.page(r, "A time away", ui.Today, view)
+	p.Lead = "What to do before, what can wait, and what is at risk."
+	p.Up = &ui.Link{Text: "Today", URL: "/"}
+	return s.kit.Render(w, status, "away", p)
+}
+
+// away fills the view; false when the days are not what they can be.
+func (s *Server) away(v *desk.View, q url.Values, view *awayView) bool {
+	var days [2]time.Time
+	for i := range view.Fields {
+		f := &view.Fields[i]
+		d, err := time.ParseInLocation(time.DateOnly, q.Get(f.Name), s.Zone)
+		if err != nil {
+			f.Error = fault.Field{Given: q.Get(f.Name), Allowed: "a date such as 2026-12-03"}.String()
+			continue
+		}
+		days[i] = d
+	}
+	if view.Fields[0].Error != "" || view.Fields[1].Error != "" {
+		return false
+	}
+	a, err := advise.Away(s.Desk.PlanInput(v), days[0], days[1])
+	if err != nil {
+		view.Fields[1].Error = err.Error()
+		return false
+	}
+	acts := func(list []advise.AwayAct) []ui.Act {
+		var out []ui.Act
+		for i := range list {
+			act := s.actOf(v, &list[i].Act)
+			act.Tick, act.Cautions = nil, nil
+			act.LateWhy = spoken(list[i].Because, v.Now)
+			out = append(out, act)
+		}
+		return out
+	}
+	view.Before, view.Within, view.Wait = acts(a.Before), acts(a.Meets), acts(a.CanWait)
+	for _, risk := range a.AtRisk {
+		n := ui.Notice{Kind: ui.Caution, Head: risk.Vessel + ".", Text: spoken(risk.Says, v.Now)}
+		if risk.Chance > 0 {
+			n.Text += " (" + ui.Chance(risk.Chance) + ")"
+		}
+		view.Risks = append(view.Risks, n)
+	}
+	view.Nothing = len(view.Before)+len(view.Within)+len(view.Risks) == 0
+	return true
+}
