@@ -88,6 +88,4 @@ var (
 		Mark: cited.Computed}
 	sourceAnchorTest = Source{Ref: "Forina, Armanino, Castino, Ubigli 1986, Vitis 25:189 (178 wines)",
 		Used: "how well the anchored composition predicts: tartaric acid within 0.6 g/L, pH rise of malolactic within 6 %", Mark: cited.Computed}
-	cautionModelled = Warning{Code: "modelled", When: "always", Mark: cited.Computed,
-		Text: "Nothing has precipitated yet in these figures, and the acids that were not measured are taken as usual; measure after it is done."}
 )

@@ -65,7 +65,6 @@ var (
 	m3PerHour       = Unit{"m³/h", "m3_h", "gas flow", 1e3, 0}
 	litrePerKg      = Unit{"L/kg", "l_kg", "yield", 1, 0}
 	gPerKg          = Unit{"g/kg", "g_kg", "dose by weight", 1, 0}
-	sugarPerDegree  = Unit{"g/L per % vol", "g_l_per_pct", "sugar per degree", 1, 0}
 	mlPerL          = Unit{"mL/L", "ml_l", "dose by volume", 1, 0}
 	mgPerG          = Unit{"mg/g", "mg_g", "content", 1, 0}
 )
