@@ -298,7 +298,7 @@ func (f *fold) finish(records []*Record) *State {
 			p := c.parcel
 			v.Holds = p
 			p.Volume, p.Spread, p.Weight, p.Count = litres(c.volume), litres(sqrt(c.variance)), c.weight, c.count
-			p.Amounts, p.Roots = c.amounts, c.roots
+			p.Amounts, p.Roots, p.stage = c.amounts, c.roots, c.stage
 		}
 	}
 	return s

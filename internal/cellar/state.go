@@ -211,6 +211,8 @@ type Parcel struct {
 	Levels  []Level   // the volume after each change, in time
 	Inflows []Inflow  // what came in, in time
 	Events  []*Record // what was done to it here, in time
+
+	stage stage // of the wine that is here now
 }
 
 // Ended says whether the parcel is over.

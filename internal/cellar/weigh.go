@@ -2,6 +2,7 @@ package cellar
 
 import (
 	"fmt"
+	"math"
 
 	"elevage/science/quantity"
 )
@@ -29,121 +30,289 @@ func (w Warnings) Stops() []Warning {
 	return out
 }
 
-// Weigh looks at a draft before it is kept: a dose ten times the usual, SO2
-// before a wanted malolactic fermentation is over, sorbate where lactic bacteria
-// may live, a reading far outside what wine has. It changes nothing, and what it
-// stops may be overruled in words (Draft.Overruled).
+func (w *Warnings) stop(code, format string, args ...any) {
+	*w = append(*w, Warning{Code: code, Says: fmt.Sprintf(format, args...), Stop: true})
+}
+
+func (w *Warnings) say(code, format string, args ...any) {
+	*w = append(*w, Warning{Code: code, Says: fmt.Sprintf(format, args...)})
+}
+
+// The codes of warnings.
+const (
+	WarnTenTimes      = "ten-times-usual"
+	WarnOverLimit     = "over-the-legal-limit"
+	WarnSO2Early      = "so2-before-malolactic-end"
+	WarnSO2Must       = "so2-in-must"
+	WarnSorbate       = "sorbate-with-bacteria"
+	WarnLysozyme      = "lysozyme-with-bacteria"
+	WarnCitric        = "citric-before-malolactic"
+	WarnUnlikely      = "unlikely-reading"
+	WarnJump          = "jump-from-last-reading"
+	WarnToppingSO2    = "topping-with-so2"
+	WarnEmpty         = "empty-vessel"
+	WarnOverdrawn     = "overdrawn"
+	WarnOverfull      = "overfull"
+	WarnFuture        = "future"
+	WarnKeptFrom      = "malolactic-not-wanted"
+	WarnCultureInSO2  = "culture-into-sulfited"
+	WarnUnweighedDose = "dose-not-weighed"
+)
+
+// Weigh looks at a draft before it is kept: a dose ten times the usual or over a
+// legal limit, SO2 before a wanted malolactic fermentation is over, sorbate
+// where lactic bacteria may live, a reading far outside what wine has. It
+// changes nothing, and what it stops may be overruled in words (Draft.Overruled).
 func Weigh(s *State, d Draft) Warnings {
+	var out Warnings
+	if from, _ := d.Happened.Bounds(); !s.Now.IsZero() && from.After(s.Now) {
+		out.say(WarnFuture, "This is for %s, which has not come yet.", d.Happened)
+	}
 	switch b := d.Body.(type) {
 	case Addition:
-		return weighAddition(s, b)
+		weighAddition(s, b, &out)
 	case Reading:
-		return weighReading(b)
+		weighReading(s, b, &out)
 	case Movement:
-		return weighTopping(s, b)
+		weighMovement(s, b, &out)
+	case Inoculation:
+		weighInoculation(s, b, &out)
+	case Stirring:
+		s.holds(b.Vessel, &out)
+	case Treatment:
+		s.holds(b.Vessel, &out)
+	case ControlKept:
+		s.holds(b.Vessel, &out)
 	}
-	return nil
+	return out
+}
+
+// holds is the parcel in a vessel; an empty one is said.
+func (s *State) holds(vessel string, out *Warnings) *Parcel {
+	p := s.In(vessel)
+	if p == nil && vessel != "" {
+		out.say(WarnEmpty, "By the record %s is empty.", vessel)
+	}
+	return p
 }
 
 // absurd is how many times the usual dose is stopped.
 const absurd = 10
 
-func weighAddition(s *State, b Addition) (out Warnings) {
+// Legal limits of total sulfur dioxide in dry wine. They are for wine to be sold;
+// a household need not keep them, and the law in force where one lives decides.
+const (
+	limitUS      = 350 * quantity.MilligramPerLitre // 27 CFR 4.22(b)(1), 2004 edition
+	limitEURed   = 150 * quantity.MilligramPerLitre // Regulation (EU) 2019/934, annex I part B A.1(a)
+	limitEUWhite = 200 * quantity.MilligramPerLitre // the same, A.1(b): white and rosé
+)
+
+// mustSO2 is the sulfur dioxide in must above which a later malolactic
+// fermentation is at risk: not more than about 50 mg/L before crush if it is
+// wanted (Australian Wine Research Institute, malolactic questions and answers).
+const mustSO2 = 50 * quantity.MilligramPerLitre
+
+func weighAddition(s *State, b Addition, out *Warnings) {
+	parcel := s.holds(b.Vessel, out)
 	product, known := LookupProduct(b.Product)
-	parcel := s.In(b.Vessel)
 	if !known || parcel == nil {
-		return nil
+		return
+	}
+	weighDose(s, b, product, parcel, out)
+	st, wanted := parcel.stage, s.wanted(parcel)
+	mayLive := st.fermented && (wanted || st.bacteria)
+	if product.SO2 > 0 && mayLive && !st.converted {
+		out.stop(WarnSO2Early, "Malolactic fermentation is wanted in %s and has not been declared over: sulfur dioxide now may stop it.", b.Vessel)
+	}
+	if product.Lactic && mayLive {
+		out.stop(WarnSorbate, "Lactic bacteria may live in %s: with sorbate they make a smell of geranium leaves, for which there is no remedy.", b.Vessel)
+	}
+	if b.Product == "lysozyme" && wanted && !st.converted {
+		out.stop(WarnLysozyme, "Malolactic fermentation is wanted in %s and has not been declared over: lysozyme kills its bacteria. It is made from egg and must be declared as an allergen.", b.Vessel)
+	}
+	if b.Product == "citric-acid" && wanted && !st.converted {
+		out.say(WarnCitric, "Malolactic fermentation is wanted in %s: bacteria turn citric acid into acetic acid and diacetyl (from memory, no source).", b.Vessel)
+	}
+}
+
+// weighDose weighs how much it is.
+func weighDose(s *State, b Addition, product *Product, parcel *Parcel, out *Warnings) {
+	if parcel.Volume <= 0 {
+		return
 	}
 	mass, err := b.Mass(parcel.Volume)
-	if err == nil && parcel.Volume > 0 && product.Usual > 0 {
-		rate, of := mass.Per(parcel.Volume), product.Title
-		if product.SO2 > 0 {
-			rate, of = quantity.Concentration(float64(rate)*product.SO2), "SO2"
-		}
-		if rate > absurd*product.Usual {
-			out = append(out, Warning{Code: "ten-times-usual", Stop: true,
-				Says: fmt.Sprintf("%s into %.1f L is %.0f mg/L %s: more than ten times the most that is usual, %.0f mg/L (%s).",
-					b.Amount, parcel.Volume.Litres(), rate.MgPerL(), of, product.Usual.MgPerL(), product.Source)})
-		}
+	of := product.Title
+	if product.SO2 > 0 {
+		mass, err = b.SO2(parcel.Volume)
+		of = "SO2"
 	}
-	if product.SO2 > 0 && s.converting(parcel) {
-		out = append(out, Warning{Code: "so2-before-malolactic-end", Stop: true,
-			Says: "Malolactic fermentation is wanted in " + b.Vessel + " and has not been declared over: sulfur dioxide now may stop it."})
+	if err != nil {
+		out.say(WarnUnweighedDose, "How much this brings cannot be reckoned: %v.", err)
+		return
 	}
-	if product.Lactic && s.bacteria(parcel) {
-		out = append(out, Warning{Code: "sorbate-with-bacteria", Stop: true,
-			Says: "Lactic bacteria may live in " + b.Vessel + ": with sorbate they make a smell of geranium leaves, for which there is no remedy."})
+	rate := mass.Per(parcel.Volume)
+	if product.Usual > 0 && rate > absurd*product.Usual {
+		out.stop(WarnTenTimes, "%s into %s L is %s mg/L %s: more than ten times the most that is usual, %s mg/L (%s).",
+			b.Amount, figure(parcel.Volume.Litres()), figure(rate.MgPerL()), of, figure(product.Usual.MgPerL()), product.Source)
 	}
-	return out
+	if product.SO2 == 0 {
+		return
+	}
+	total := (parcel.Amount(SubstanceSO2) + mass).Per(parcel.Volume)
+	eu := limitEURed
+	if lot := s.Lot(parcel.Lot); lot != nil && (lot.Colour == "white" || lot.Colour == "rosé") {
+		eu = limitEUWhite
+	}
+	const law = "(27 CFR 4.22; Regulation (EU) 2019/934; for wine to be sold, dry; the law where you live decides)"
+	switch {
+	case total > limitUS:
+		out.stop(WarnOverLimit, "With this, %s has been given %s mg/L SO2 in all: the limit is %s mg/L in the United States and %s in the European Union %s.",
+			b.Vessel, figure(total.MgPerL()), figure(limitUS.MgPerL()), figure(eu.MgPerL()), law)
+	case total > eu:
+		out.say(WarnOverLimit, "With this, %s has been given %s mg/L SO2 in all: the limit in the European Union is %s mg/L total %s.",
+			b.Vessel, figure(total.MgPerL()), figure(eu.MgPerL()), law)
+	}
+	if !parcel.stage.fermented && s.wanted(parcel) && total > mustSO2 {
+		out.say(WarnSO2Must, "With this, the must in %s has been given %s mg/L SO2: above about %s mg/L the malolactic fermentation you want is at risk, months from now.",
+			b.Vessel, figure(total.MgPerL()), figure(mustSO2.MgPerL()))
+	}
 }
 
-// converting says whether conversion is wanted in a parcel's lot and was neither
-// declared over nor given up.
-func (s *State) converting(p *Parcel) bool {
+// wanted says whether malolactic fermentation is wanted in a parcel's lot.
+func (s *State) wanted(p *Parcel) bool {
 	lot := s.Lot(p.Lot)
-	if lot == nil || lot.Malolactic != MalolacticWanted || p.Form != FormWine {
-		return false
-	}
-	return !s.declared(p, VerdictMalolacticFinished, VerdictMalolacticGivenUp)
+	return lot != nil && lot.Malolactic == MalolacticWanted
 }
 
-// bacteria says whether lactic bacteria were given to a wine or wanted in it.
-func (s *State) bacteria(p *Parcel) bool {
-	if lot := s.Lot(p.Lot); lot != nil && lot.Malolactic == MalolacticWanted {
-		return true
-	}
-	for _, h := range s.History(p.ID) {
-		if b, ok := h.Body.(Inoculation); ok && h.Counts() && b.Of == "malolactic" {
-			return true
-		}
-	}
-	return false
+// Converting says whether malolactic fermentation is wanted in a parcel, or was
+// started in it, and has been neither declared over nor given up.
+func (s *State) Converting(p *Parcel) bool {
+	return p.stage.fermented && !p.stage.converted && (p.stage.bacteria || s.wanted(p))
 }
 
-func (s *State) declared(p *Parcel, verdicts ...string) bool {
-	yes := false
-	for _, h := range s.History(p.ID) {
-		b, ok := h.Body.(Verdict)
-		if !ok || !h.Counts() {
-			continue
-		}
-		for _, v := range verdicts {
-			yes = yes || b.Says == v
-		}
-		if b.Says == VerdictMalolacticStarted {
-			yes = false
-		}
+func weighReading(s *State, b Reading, out *Warnings) {
+	p := s.In(b.Vessel)
+	if p == nil && b.Vessel != "" && !b.Control && b.Drawn == "" {
+		s.holds(b.Vessel, out)
 	}
-	return yes
-}
-
-func weighReading(b Reading) Warnings {
 	r, ok := LookupReadable(b.What)
 	if !ok || len(r.Words) > 0 || r.High == 0 {
-		return nil
+		return
 	}
-	u, ok := LookupUnit(b.Value.unit())
-	usual, known := LookupUnit(r.Unit)
-	n, err := b.Value.Number()
-	if !ok || !known || err != nil || u.Dimension != usual.Dimension {
-		return nil
+	v, ok := inUnit(b.Value, r.Unit)
+	if !ok {
+		return
 	}
-	// Density is written on many scales; only the one of the range is weighed.
-	if u.Dimension == Gravity && u != usual {
-		return nil
+	// Outside the usual range by more than half of it is not wine.
+	slack := (r.High - r.Low) / 2
+	if b.What == ReadTemperature {
+		slack = 20
 	}
-	if v := u.base(n); v < usual.base(r.Low) || v > usual.base(r.High) {
-		return Warnings{{Code: "unlikely-reading", Stop: true,
-			Says: fmt.Sprintf("%s %s is far from what wine has, %g to %g %s: two digits swapped, another unit, or another vessel?", r.Title, b.Value, r.Low, r.High, r.Unit)}}
+	unit := r.Unit
+	if unit == "pH" {
+		unit = ""
 	}
-	return nil
+	says := fmt.Sprintf("%s %s is outside what wine and must usually have, %g to %g %s: two digits swapped, another unit, or another vessel?", r.Title, b.Value, r.Low, r.High, unit)
+	switch {
+	case v < r.Low-slack || v > r.High+slack:
+		out.stop(WarnUnlikely, "%s", says)
+	case v < r.Low || v > r.High:
+		out.say(WarnUnlikely, "%s", says)
+	case p != nil && !b.Control:
+		weighJump(p, b, r, v, out)
+	}
+}
+
+// inUnit is a measure's number in a unit of the same dimension; densities are only
+// compared on one scale.
+func inUnit(m *Measure, unit string) (float64, bool) {
+	want, known := LookupUnit(unit)
+	n, err := m.Number()
+	if err != nil || !known {
+		return 0, false
+	}
+	u, ok := LookupUnit(m.unit())
+	if !ok || u.Dimension == Gravity && u != want || u.Dimension != want.Dimension && !(want.Dimension == Acidity && u.Dimension == Number) {
+		return 0, false
+	}
+	return (u.base(n) - want.offset) / want.factor, true
+}
+
+// jumps are changes from one reading to the next that are asked about: more than
+// any of the changes wine goes through in the cellar. Common practice, no source.
+var jumps = map[string]float64{ReadPH: 0.4, ReadTA: 3, ReadAlcohol: 3}
+
+func weighJump(p *Parcel, b Reading, r *Readable, v float64, out *Warnings) {
+	most, ok := jumps[b.What]
+	if !ok {
+		return
+	}
+	for i := len(p.Events) - 1; i >= 0; i-- {
+		last, ok := p.Events[i].Body.(Reading)
+		if !ok || last.What != b.What || last.Control || last.As != b.As {
+			continue
+		}
+		before, ok := inUnit(last.Value, r.Unit)
+		if !ok {
+			continue
+		}
+		if math.Abs(v-before) > most {
+			out.say(WarnJump, "%s was %s on %s, and is %s now: another vessel, or two digits swapped?", r.Title, last.Value, p.Events[i].At.Format("2 Jan"), b.Value)
+		}
+		return
+	}
+}
+
+func weighMovement(s *State, b Movement, out *Warnings) {
+	var arriving quantity.Volume
+	for _, from := range b.From {
+		p := s.holds(from.Vessel, out)
+		if p == nil || from.Volume.IsZero() {
+			continue
+		}
+		if v, _, err := from.Volume.Volume(); err == nil {
+			arriving += v
+			if v > p.Volume+2*p.Spread {
+				out.say(WarnOverdrawn, "By the record %s holds %s ± %s L: %s is more than that.", from.Vessel, figure(p.Volume.Litres()), figure(p.Spread.Litres()), from.Volume)
+			}
+		}
+	}
+	for _, to := range b.To {
+		v, _, err := to.Volume.Volume()
+		if err != nil && len(b.To) == 1 {
+			v, err = arriving, nil
+		}
+		if room, ok := s.roomIn(to.Vessel, b.From); ok && err == nil && v > room {
+			out.say(WarnOverfull, "%s has room for %s L, not for %s.", to.Vessel, figure(room.Litres()), figure(v.Litres())+" L")
+		}
+	}
+	weighTopping(s, b, out)
+}
+
+// roomIn is the room in a vessel, which is all of it if it is racked and returned,
+// with 1 % for what a nominal size is worth.
+func (s *State) roomIn(vessel string, from []Portion) (quantity.Volume, bool) {
+	v := s.Vessel(vessel)
+	if v == nil || v.Capacity() == 0 {
+		return 0, false
+	}
+	size := v.Capacity() * 1.01
+	for _, f := range from {
+		if s.Vessel(f.Vessel) == v {
+			return size, true
+		}
+	}
+	if v.Holds != nil {
+		size -= v.Holds.Volume
+	}
+	return size, true
 }
 
 // weighTopping warns of sulfited wine going into wine that is to convert.
-func weighTopping(s *State, b Movement) (out Warnings) {
+func weighTopping(s *State, b Movement, out *Warnings) {
 	for _, to := range b.To {
 		into := s.In(to.Vessel)
-		if into == nil || !s.converting(into) {
+		if into == nil || !s.Converting(into) {
 			continue
 		}
 		for _, from := range b.From {
@@ -151,11 +320,32 @@ func weighTopping(s *State, b Movement) (out Warnings) {
 			if source == nil || source.ID == into.ID || source.Volume <= 0 {
 				continue
 			}
-			if so2 := source.Amount(SubstanceSO2).Per(source.Volume); so2 > 0 {
-				out = append(out, Warning{Code: "topping-with-so2", Stop: true,
-					Says: fmt.Sprintf("The wine in %s was given %.0f mg/L SO2, and %s is still to convert: bacteria may stop.", from.Vessel, so2.MgPerL(), to.Vessel)})
+			so2 := source.Amount(SubstanceSO2).Per(source.Volume)
+			if so2 <= 0 {
+				continue
 			}
+			says := fmt.Sprintf("The wine in %s was given %s mg/L SO2, and %s is still to convert: bacteria may stop.", from.Vessel, figure(so2.MgPerL()), to.Vessel)
+			if v, _, err := to.Volume.Volume(); err == nil && into.Volume+v > 0 {
+				says += fmt.Sprintf(" %s L of it would bring %s mg/L.", figure(v.Litres()), figure(so2.In(v).Per(into.Volume+v).MgPerL()))
+			}
+			out.stop(WarnToppingSO2, "%s", says)
 		}
 	}
-	return out
+}
+
+func weighInoculation(s *State, b Inoculation, out *Warnings) {
+	p := s.holds(b.Vessel, out)
+	if p == nil || b.Of != "malolactic" || b.How == "native" {
+		return
+	}
+	if lot := s.Lot(p.Lot); lot != nil && lot.Malolactic == MalolacticKeptFrom {
+		out.stop(WarnKeptFrom, "%s is to be kept from malolactic fermentation.", lot.Title())
+	}
+	if p.Volume <= 0 {
+		return
+	}
+	if so2 := p.Amount(SubstanceSO2).Per(p.Volume); so2 > hardSO2 {
+		out.stop(WarnCultureInSO2, "The wine in %s has been given %s mg/L SO2 in all: above %s mg/L a malolactic culture rarely takes (Australian Wine Research Institute).",
+			b.Vessel, figure(so2.MgPerL()), figure(hardSO2.MgPerL()))
+	}
 }

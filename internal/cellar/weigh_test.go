@@ -1,0 +1,132 @@
+package cellar
+
+import (
+	"strings"
+	"testing"
+	"time"
+)
+
+func TestWeigh(t *testing.T) {
+	t.Parallel()
+	kmbs := func(amount *Measure) Body {
+		return Addition{Vessel: "c1", Product: "potassium-metabisulfite", Amount: amount}
+	}
+	finished := Verdict{Vessel: "c1", Says: VerdictMalolacticFinished}
+	read := func(what, value, unit string) Body { return Reading{Vessel: "c1", What: what, Value: M(value, unit)} }
+	for _, c := range []struct {
+		name   string
+		before []Body // on top of 54 L of red in c1, malolactic wanted
+		weigh  Body
+		says   []string // code, and "!" before it if it stops
+		words  string
+	}{
+		{"a usual dose after the end", []Body{finished}, kmbs(M("3.1", "g")), nil, ""},
+		{"before the end", nil, kmbs(M("3.1", "g")), []string{"!" + WarnSO2Early}, "c1"},
+		{"before the end, as a solution", nil, Addition{Vessel: "c1", Product: "potassium-metabisulfite", Amount: M("31", "mL"), Solution: true, Strength: M("10", "%")}, []string{"!" + WarnSO2Early}, ""},
+		{"given up, then sulfited", []Body{Verdict{Vessel: "c1", Says: VerdictMalolacticGivenUp}}, kmbs(M("3.1", "g")), nil, ""},
+		{"started again after the end", []Body{finished, Inoculation{Vessel: "c1", Of: "malolactic", How: "direct"}}, kmbs(M("3.1", "g")), []string{"!" + WarnSO2Early}, ""},
+		// 62 g is 3.1 g with the point gone and doubled: 62 × 576.3 / 54 = 662 mg/L.
+		{"a point gone", []Body{finished}, kmbs(M("62", "g")), []string{"!" + WarnTenTimes, "!" + WarnOverLimit}, "662 mg/L"},
+		{"ounces for grams", []Body{finished}, kmbs(M("3.1", "oz")), []string{"!" + WarnTenTimes, "!" + WarnOverLimit}, ""},
+		{"over the European limit by sums", []Body{finished, kmbs(M("9", "g"))}, kmbs(M("6", "g")), []string{WarnOverLimit}, "160 mg/L"}, // 15 × 576.3 / 54
+		{"a rate of SO2", []Body{finished}, kmbs(M("30", "mg/L")), nil, ""},
+		{"tablets", []Body{finished}, kmbs(M("4", "")), []string{WarnUnweighedDose}, ""},
+		{"sorbate", []Body{finished}, Addition{Vessel: "c1", Product: "potassium-sorbate", Amount: M("10", "g")}, []string{"!" + WarnSorbate}, "geranium"},
+		{"lysozyme", nil, Addition{Vessel: "c1", Product: "lysozyme", Amount: M("10", "g")}, []string{"!" + WarnLysozyme}, "egg"},
+		{"citric acid", nil, Addition{Vessel: "c1", Product: "citric-acid", Amount: M("10", "g")}, []string{WarnCitric}, ""},
+		{"into an empty vessel", nil, Addition{Vessel: "b2", Product: "tartaric-acid", Amount: M("10", "g")}, []string{WarnEmpty}, "b2"},
+		{"something not known here", nil, Addition{Vessel: "c1", Product: "moon-dust", Amount: M("10", "kg")}, nil, ""},
+		{"copper", nil, Addition{Vessel: "c1", Product: "copper-sulfate", Amount: M("2", "g")}, []string{"!" + WarnTenTimes}, ""}, // 37 mg/L
+
+		{"a usual pH", nil, read(ReadPH, "3.47", "pH"), nil, ""},
+		{"a pH without unit", nil, read(ReadPH, "3.47", ""), nil, ""},
+		{"a high pH", nil, read(ReadPH, "4.35", "pH"), []string{WarnUnlikely}, ""},
+		{"a pH that is none", nil, read(ReadPH, "34.7", "pH"), []string{"!" + WarnUnlikely}, "34.7"},
+		{"a buffer read for wine", nil, read(ReadPH, "7.01", "pH"), []string{"!" + WarnUnlikely}, ""},
+		{"digits swapped", []Body{read(ReadPH, "3.41", "pH")}, read(ReadPH, "4.13", "pH"), []string{WarnJump}, "3.41"},
+		{"a control sample is another wine by now", []Body{read(ReadPH, "3.41", "pH")}, Reading{Vessel: "c1", What: ReadPH, Value: M("4.13", "pH"), Control: true}, nil, ""},
+		{"°F for °C", nil, read(ReadTemperature, "66", "°C"), []string{"!" + WarnUnlikely}, ""},
+		{"66 °F", nil, read(ReadTemperature, "66", "°F"), nil, ""},
+		{"TA in mg/L", nil, read(ReadTA, "6.1", "mg/L"), []string{WarnUnlikely}, ""},
+		{"malic below what is seen", nil, read(ReadMalic, "<0.1", "g/L"), nil, ""},
+		{"less than nothing", nil, read(ReadMalic, "-8", "g/L"), []string{"!" + WarnUnlikely}, ""},
+		{"Brix", nil, read(ReadDensity, "22", "°Brix"), nil, ""},
+		{"specific gravity with the point gone", nil, read(ReadDensity, "1092", "SG"), []string{"!" + WarnUnlikely}, ""},
+		{"a spot on paper", nil, Reading{Vessel: "c1", What: ReadChromatogram, Value: M("faint", "")}, nil, ""},
+		{"of an empty vessel", nil, Reading{Vessel: "b2", What: ReadPH, Value: M("3.4", "pH")}, []string{WarnEmpty}, ""},
+
+		{"topping with sulfited wine", []Body{LotStarted{Slug: "old"}, Movement{Lot: "old", To: []Portion{{Vessel: "c2", Volume: M("20", "L")}}}, Addition{Vessel: "c2", Product: "potassium-metabisulfite", Amount: M("80", "mg/L")}, Movement{From: []Portion{{Vessel: "c1", Volume: M("33", "L")}}}},
+			Movement{How: "topping", From: []Portion{{Vessel: "c2", Volume: M("2", "L")}}, To: []Portion{{Vessel: "c1", Volume: M("2", "L")}}}, []string{"!" + WarnToppingSO2}, "6.96 mg/L"}, // 160 mg in 23 L
+		{"topping with unsulfited wine", []Body{LotStarted{Slug: "old"}, Movement{Lot: "old", To: []Portion{{Vessel: "c2", Volume: M("20", "L")}}}},
+			Movement{How: "topping", From: []Portion{{Vessel: "c2"}}, To: []Portion{{Vessel: "c1", Volume: M("0.3", "L")}}}, nil, ""},
+		{"more than is there", nil, Movement{From: []Portion{{Vessel: "c1", Volume: M("60", "L")}}, To: []Portion{{Vessel: "b2"}}}, []string{WarnOverdrawn}, "54"},
+		{"more than there is room for", nil, Movement{From: []Portion{{Vessel: "c1"}}, To: []Portion{{Vessel: "c2", Volume: M("54", "L")}}}, []string{WarnOverfull}, "23.2 L"},
+		{"racked and returned", nil, Movement{From: []Portion{{Vessel: "c1"}}, To: []Portion{{Vessel: "c1", Volume: M("52", "L")}}}, nil, ""},
+		{"from an empty vessel", nil, Movement{From: []Portion{{Vessel: "b2"}}, To: []Portion{{Vessel: "b3"}}}, []string{WarnEmpty}, "b2"},
+
+		{"a culture", nil, Inoculation{Vessel: "c1", Of: "malolactic", How: "rehydrated"}, nil, ""},
+		{"a culture into sulfited wine", []Body{kmbs(M("70", "mg/L"))}, Inoculation{Vessel: "c1", Of: "malolactic", How: "rehydrated"}, []string{"!" + WarnCultureInSO2}, "70 mg/L"},
+		{"a culture where none is wanted", []Body{LotStarted{Slug: "merlot-26", Malolactic: MalolacticKeptFrom, Anew: true}}, Inoculation{Vessel: "c1", Of: "malolactic", How: "direct"}, []string{"!" + WarnKeptFrom}, ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			q := cellarWith(t)
+			q.do(c.before...)
+			s := q.fold()
+			d := Draft{Happened: At(q.now), Body: c.weigh}
+			if err := d.Check(); err != nil {
+				t.Fatal(err)
+			}
+			var got []string
+			var all string
+			stops := 0
+			warnings := Weigh(s, d)
+			for _, w := range warnings {
+				code := w.Code
+				if w.Stop {
+					code, stops = "!"+code, stops+1
+				}
+				got = append(got, code)
+				all += w.Says + "\n"
+			}
+			if strings.Join(got, " ") != strings.Join(c.says, " ") || !strings.Contains(all, c.words) || strings.Contains(all, "%!") {
+				t.Errorf("got %v, want %v with %q\n%s", got, c.says, c.words, all)
+			}
+			if len(warnings.Stops()) != stops {
+				t.Errorf("%d stops", len(warnings.Stops()))
+			}
+		})
+	}
+}
+
+func TestWeighSulfurDioxideInMust(t *testing.T) {
+	t.Parallel()
+	q := newQuill(t)
+	q.do(VesselNamed{Slug: "bin", Size: M("200", "L")}, LotStarted{Slug: "red", Colour: "red", Malolactic: MalolacticWanted}, FruitReceived{Lot: "red", Vessel: "bin", Weight: M("110", "kg")},
+		Crush{Lot: "red", To: []Portion{{Vessel: "bin", Volume: M("100", "L")}}})
+	s := q.fold()
+	dose := func(g string) Warnings {
+		return Weigh(s, Draft{Happened: At(q.now), Body: Addition{Vessel: "bin", Product: "potassium-metabisulfite", Amount: M(g, "g")}})
+	}
+	if w := dose("7"); len(w) != 0 { // 40 mg/L, as usual at crush
+		t.Errorf("%+v", w)
+	}
+	if w := dose("14"); len(w) != 1 || w[0].Code != WarnSO2Must || w[0].Stop { // 81 mg/L
+		t.Errorf("%+v", w)
+	}
+	if p := s.In("bin"); s.Converting(p) {
+		t.Error("must converts before it has fermented")
+	}
+}
+
+func TestWeighTheFuture(t *testing.T) {
+	t.Parallel()
+	q := cellarWith(t)
+	s := q.fold()
+	if w := Weigh(s, Draft{Happened: At(s.Now.Add(26 * time.Hour)), Body: Note{Words: "x"}}); len(w) != 1 || w[0].Code != WarnFuture {
+		t.Errorf("%+v", w)
+	}
+	if w := Weigh(s, Draft{Happened: On(s.Now), Body: Note{Words: "x"}}); len(w) != 0 {
+		t.Errorf("%+v", w)
+	}
+}
