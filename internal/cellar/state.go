@@ -301,30 +301,30 @@ type FindingCode string
 
 // The findings.
 const (
-	FoundSameID         FindingCode = "same-id"         // two entries have one id
-	FoundFuture         FindingCode = "future"          // it happens after now
-	FoundUnknownKind    FindingCode = "unknown-kind"    // from a newer program
-	FoundNewerSchema    FindingCode = "newer-schema"    // from a newer program, read as far as understood
-	FoundUnreadable     FindingCode = "unreadable"      // the body is not what its kind says
-	FoundBadFigure      FindingCode = "bad-figure"      // a numeral or unit that cannot be read
-	FoundUnknownVessel  FindingCode = "unknown-vessel"  // no entry describes it
-	FoundUnknownLot     FindingCode = "unknown-lot"     // no entry describes it
-	FoundTwoNames       FindingCode = "two-of-one-name" // two devices gave one name to two things
-	FoundEmptyVessel    FindingCode = "empty-vessel"    // an act on a vessel that held nothing
-	FoundOverdrawn      FindingCode = "overdrawn"       // more taken out than was there
-	FoundOverfull       FindingCode = "overfull"        // more put in than it holds
-	FoundUnbalanced     FindingCode = "unbalanced"      // out, in and losses do not add up
-	FoundMissingVolume  FindingCode = "missing-volume"  // it had to be guessed
-	FoundMixed          FindingCode = "lots-mixed"      // wine joined another lot
-	FoundVolumeOff      FindingCode = "volume-off"      // a dip is off by more than its ±
-	FoundDoseVolume     FindingCode = "dose-volume"     // a dose was reckoned for another volume
-	FoundSO2Early       FindingCode = "so2-before-malolactic-end"
-	FoundCultureSulfite FindingCode = "culture-into-sulfited"
-	FoundSorbate        FindingCode = "sorbate-with-bacteria"
-	FoundStrikeUnknown  FindingCode = "strike-of-unknown" // what it strikes has not arrived
-	FoundStrikeCircle   FindingCode = "strikes-in-circle"
-	FoundBothCount      FindingCode = "replaced-not-struck"
-	FoundOverOpened     FindingCode = "more-opened-than-filled"
+	FoundSameID         FindingCode = "same-id"                   // two entries have one id
+	FoundFuture         FindingCode = "future"                    // it happens after now
+	FoundUnknownKind    FindingCode = "unknown-kind"              // from a newer program
+	FoundNewerSchema    FindingCode = "newer-schema"              // from a newer program, read as far as understood
+	FoundUnreadable     FindingCode = "unreadable"                // the body is not what its kind says
+	FoundBadFigure      FindingCode = "bad-figure"                // a numeral or unit that cannot be read
+	FoundUnknownVessel  FindingCode = "unknown-vessel"            // no entry describes it
+	FoundUnknownLot     FindingCode = "unknown-lot"               // no entry describes it
+	FoundTwoNames       FindingCode = "two-of-one-name"           // two devices gave one name to two things
+	FoundEmptyVessel    FindingCode = "empty-vessel"              // an act on a vessel that held nothing
+	FoundOverdrawn      FindingCode = "overdrawn"                 // more taken out than was there
+	FoundOverfull       FindingCode = "overfull"                  // more put in than it holds
+	FoundUnbalanced     FindingCode = "unbalanced"                // out, in and losses do not add up
+	FoundMissingVolume  FindingCode = "missing-volume"            // it had to be guessed
+	FoundMixed          FindingCode = "lots-mixed"                // wine joined another lot
+	FoundVolumeOff      FindingCode = "volume-off"                // a dip is off by more than its ±
+	FoundDoseVolume     FindingCode = "dose-volume"               // a dose was reckoned for another volume
+	FoundSO2Early       FindingCode = "so2-before-malolactic-end" // a wanted conversion was not over
+	FoundCultureSulfite FindingCode = "culture-into-sulfited"     // more SO2 was given than a culture bears
+	FoundSorbate        FindingCode = "sorbate-with-bacteria"     // they make a taint of it
+	FoundStrikeUnknown  FindingCode = "strike-of-unknown"         // what it strikes has not arrived
+	FoundStrikeCircle   FindingCode = "strikes-in-circle"         // strikes that strike each other
+	FoundBothCount      FindingCode = "replaced-not-struck"       // a correction, and what it corrects still counts
+	FoundOverOpened     FindingCode = "more-opened-than-filled"   // bottles
 )
 
 // A Finding is something that does not add up, to be settled by the person. It
