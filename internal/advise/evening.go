@@ -134,7 +134,7 @@ func (p *plan) settleClashes() {
 // batches join acts of one kind that are due together.
 func (p *plan) batches() []Batch {
 	var out []Batch
-	for _, key := range []string{"sulfite", "chromatography", "titration", "free-so2", "ph", "culture"} {
+	for _, key := range []string{"sulfite", "chromatography", "malic", "titration", "free-so2", "ph", "culture"} {
 		var acts []*Act
 		for i := range p.acts {
 			if a := &p.acts[i]; a.Together == key && a.Standing == Due {
@@ -171,6 +171,9 @@ func (p *plan) say(b *Batch, acts []*Act) bool {
 	case "chromatography":
 		b.Title, b.Minutes = "One chromatography sheet", 30
 		b.Says = fmt.Sprintf("One sheet for %s: %d spots, and beside them known malic acid of 0, 0.1, 0.3 and 1 g/L; six hours to run, a day to dry.", where, len(acts))
+	case "malic":
+		b.Title, b.Minutes = "One session for malic acid", 15+10*len(vessels)
+		b.Says = fmt.Sprintf("One kit for %s, each by itself: %d wines pooled would hide an unfinished one behind a %s of its malic acid. Two may be pooled to look, none to decide.", where, len(vessels), fraction(len(vessels)))
 	case "titration":
 		b.Title, b.Minutes = "One titration session", 10+15*len(acts)
 		b.Says = fmt.Sprintf("Standardise the titrant first, then %s; degas every sample.", where)
@@ -268,4 +271,17 @@ func (p *plan) comeBack() (*Day, string) {
 		where = first.Instrument
 	}
 	return first.From, strings.TrimSpace(first.Do + " " + where)
+}
+
+// fraction is one part of n in words.
+func fraction(n int) string {
+	switch n {
+	case 2:
+		return "half"
+	case 3:
+		return "third"
+	case 4:
+		return "quarter"
+	}
+	return fmt.Sprintf("%dth", n)
 }

@@ -44,6 +44,7 @@ type vintage struct {
 	dosed    float64
 	lines    []string
 	prev     Today
+	gone     float64 // last day on which wine was moved
 	ended    float64 // day on which the last malic acid went
 }
 
@@ -241,9 +242,11 @@ func (v *vintage) follow(a Act) {
 		return
 	case cellar.Press:
 		b.To = []cellar.Portion{{Vessel: "d1", Volume: cellar.M("54", "L")}, {Vessel: "c1", Volume: cellar.M("11", "L")}}
+		v.gone = v.day()
 		v.do(b)
 		return
 	case cellar.Movement:
+		v.gone = v.day()
 		v.moved(b)
 		return
 	case cellar.Inoculation:
@@ -275,6 +278,7 @@ func (v *vintage) follow(a Act) {
 		if b.From[0].Vessel == "c1" || b.From[0].Vessel == "c2" {
 			b.Count = 14
 		}
+		v.gone = v.day()
 		v.do(b)
 		return
 	case cellar.Tasting:
@@ -360,7 +364,7 @@ func (v *vintage) live(t *testing.T, until float64) {
 			v.lines = append(v.lines, fmt.Sprintf("day %3.0f  held back: %s %s: %s", day, h.Vessel, h.Act, h.Reason))
 		}
 		for _, a := range plan.With(Due) {
-			if v.state().In(a.Vessel) == nil && a.Parcel != "" {
+			if a.Parcel != "" && v.emptied(a.Vessel) {
 				continue // pressed or racked away earlier tonight
 			}
 			v.follow(a)
@@ -368,6 +372,14 @@ func (v *vintage) live(t *testing.T, until float64) {
 		v.on(day)
 		v.pass()
 	}
+}
+
+// emptied says whether wine left the vessel earlier tonight: it is empty now.
+func (v *vintage) emptied(vessel string) bool {
+	if v.gone != v.day() {
+		return false
+	}
+	return v.state().In(vessel) == nil
 }
 
 // note writes a line of the golden file; the daily round of cap and density is left
