@@ -32,6 +32,11 @@ func (v *View) Facts(s *Standing) map[bench.Fact]bench.Known {
 		}
 		k[bench.LotColour] = bench.Known{Value: colour}
 	}
+	stage := "wine"
+	if s.Parcel.Form == cellar.FormMust {
+		stage = "must"
+	}
+	k[bench.LotStage] = bench.Known{Value: stage}
 	k[bench.LotMalolactic] = bench.Known{Value: v.malolactic(s)}
 	for _, r := range []struct {
 		what  string
