@@ -116,8 +116,9 @@ func (e *Entry) AppendLine(b []byte) []byte {
 	if e.Overruled != "" {
 		str("overruled", e.Overruled)
 	}
-	if bytes.ContainsAny(e.Body, "\r\n") {
-		// Legal JSON may hold line ends between its tokens; a line may not.
+	if bytes.ContainsAny(e.Body, "\r\n") || len(bytes.TrimSpace(e.Body)) != len(e.Body) {
+		// Legal JSON may hold line ends between its tokens; a line may not. Spaces
+		// around it would be taken for the line's own.
 		str("body_text", string(e.Body))
 	} else {
 		b = append(append(b, `,"body":`...), e.Body...)

@@ -29,20 +29,27 @@ func Run(t *testing.T, open func(t *testing.T) ledger.Ledger) {
 		"all or none":                            allOrNone,
 		"in the order of arrival, after the nth": inOrder,
 		"cellars do not see each other":          apart,
-		"many at once":                           together,
 		"a cancelled call does nothing":          cancelled,
 		"what is handed out is a copy":           copied,
 	} {
-		t.Run(name, func(t *testing.T) {
-			l := open(t)
-			t.Cleanup(func() {
-				if err := l.Close(); err != nil {
-					t.Errorf("close: %v", err)
-				}
-			})
-			test(t, l)
-		})
+		t.Run(name, func(t *testing.T) { test(t, opened(t, open)) })
 	}
+}
+
+// Concurrent holds a ledger against many writers and readers at once. It stands
+// apart from Run so that the race detector, which slows a database much, can be
+// given this one alone.
+func Concurrent(t *testing.T, open func(t *testing.T) ledger.Ledger) { together(t, opened(t, open)) }
+
+func opened(t *testing.T, open func(t *testing.T) ledger.Ledger) ledger.Ledger {
+	t.Helper()
+	l := open(t)
+	t.Cleanup(func() {
+		if err := l.Close(); err != nil {
+			t.Errorf("close: %v", err)
+		}
+	})
+	return l
 }
 
 var day = time.Date(2026, 11, 3, 19, 30, 0, 0, time.FixedZone("", 3600))

@@ -33,6 +33,11 @@ func TestConformance(t *testing.T) {
 	conformance.Run(t, func(t *testing.T) ledger.Ledger { return opened(t, filepath.Join(t.TempDir(), "a b?c%#.db")) })
 }
 
+func TestBookConcurrent(t *testing.T) {
+	t.Parallel()
+	conformance.Concurrent(t, func(t *testing.T) ledger.Ledger { return opened(t, filepath.Join(t.TempDir(), "cellar.db")) })
+}
+
 // Everything survives closing and opening again, and the places go on.
 func TestReopening(t *testing.T) {
 	t.Parallel()
