@@ -67,6 +67,11 @@ func Plan(in Input) (Today, error) {
 	if err != nil {
 		return Today{}, err
 	}
+	for _, l := range in.State.Lots {
+		if l.Protocol != "" && p.Protocols.Find(l.Protocol) == nil && len(l.Holds()) > 0 {
+			p.held = append(p.held, Held{Step: l.Protocol, Lot: l.Slug, Act: "follow " + l.Protocol, Reason: "no protocol of that name is known; the lot follows the one that fits it"})
+		}
+	}
 	for _, s := range p.all {
 		for _, protocol := range p.follows(s) {
 			for _, step := range p.Protocols.steps(protocol) {

@@ -72,11 +72,15 @@ func (t *template) fill(s *subject) (string, []Figure) {
 			continue
 		}
 		shown := notKnown
+		w, isWord := vocabulary[p.braces]
 		if v, _, err := p.formula.eval(s); err == nil && v != nil {
 			shown = s.show(v)
+			if n, ok := v.(types.Double); ok && isWord && w.decimals > 0 {
+				shown = strconv.FormatFloat(float64(n), 'f', w.decimals, 64)
+			}
 		}
 		out.WriteString(shown)
-		if w, ok := vocabulary[p.braces]; ok && shown != notKnown {
+		if isWord && shown != notKnown {
 			figures = append(figures, Figure{Name: w.name, Label: w.label(), Shown: shown, From: s.from[w.name].words, Entry: s.from[w.name].entry})
 		}
 	}
@@ -87,6 +91,11 @@ func (t *template) fill(s *subject) (string, []Figure) {
 func (s *subject) show(v ref.Val) string {
 	switch v := v.(type) {
 	case measure:
+		if v.kind == date {
+			if t, ok := dayOf(v.v, s.plan.zone); ok {
+				return s.plan.when(t)
+			}
+		}
 		return v.inWords(s.usUnits())
 	case types.Double:
 		return strconv.FormatFloat(float64(v), 'f', 2, 64)

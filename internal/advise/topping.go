@@ -106,7 +106,11 @@ func (s *subject) candidates() string {
 			if !known || total > limit {
 				continue
 			}
-			words += fmt.Sprintf(", total SO2 %.0f mg/L", total.MgPerL())
+			if o.life.last(cellar.ReadTotalSO2) != nil {
+				words += fmt.Sprintf(", total SO2 %.0f mg/L", total.MgPerL())
+			} else {
+				words += fmt.Sprintf(", %.0f mg/L SO2 added on record", total.MgPerL())
+			}
 		}
 		if s.vessel.Type == "barrel" && o.vessel.Type != "barrel" {
 			rank -= 0.5 // a full barrel is not opened to fill another

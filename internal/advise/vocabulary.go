@@ -22,8 +22,9 @@ type word struct {
 	// ask is what to do so that it becomes known, as it stands after "waiting on".
 	ask string
 	// read is the reading that makes it known, "" for none.
-	read string
-	of   Scope // subjects that have it: OfCellar all, OfVessel vessels and parcels, OfParcel parcels, OfInstrument instruments
+	read     string
+	decimals int   // of a number in a sentence; 0: two
+	of       Scope // subjects that have it: OfCellar all, OfVessel vessels and parcels, OfParcel parcels, OfInstrument instruments
 	// get is its value; nil where it is not known.
 	get func(*subject) ref.Val
 }
@@ -105,6 +106,12 @@ func cellarWords() []word {
 		}},
 		{name: "cellar.law", typ: tText, of: OfCellar, means: "whose law is kept: us, eu, eu-organic, or home", get: func(s *subject) ref.Val { return text(s.plan.Prefs.law()) }},
 		{name: "cellar.fermenting", typ: tInt, of: OfCellar, means: "vessels in which sugar is fermenting", get: func(s *subject) ref.Val { return count(s.plan.fermenting) }},
+		{name: "cellar.ferments", typ: tText, of: OfCellar, means: "how many vessels ferment, in words", get: func(s *subject) ref.Val {
+			if s.plan.fermenting == 1 {
+				return text("One vessel ferments")
+			}
+			return text(fmt.Sprintf("%d vessels ferment", s.plan.fermenting))
+		}},
 		{name: "cellar.wines", typ: tInt, of: OfCellar, means: "vessels that hold wine or must", get: func(s *subject) ref.Val { return count(s.plan.wines) }},
 		{name: "at.metabisulfite_bought", typ: celTypes[date], of: OfCellar, means: "day on which metabisulfite was last bought; never if it is not on record", get: func(s *subject) ref.Val { return s.plan.bought("potassium-metabisulfite", "sodium-metabisulfite") }},
 		{name: "cellar.packet", typ: celTypes[mass], of: OfCellar, means: "weight of the malolactic culture on the shelf", ask: "the packet of culture written among the stores, with its weight", get: func(s *subject) ref.Val { return s.plan.packet.weight() }},
@@ -271,8 +278,12 @@ func wineWords() []word {
 		if typ == nil {
 			continue
 		}
+		decimals := 0
+		if r.Dims != nil && r.Dims[0] == cellar.Gravity {
+			decimals = 3
+		}
 		all = append(all,
-			word{name: "wine." + name, typ: typ, of: OfParcel, means: r.Title + "; as last read", ask: ask, read: r.What, get: get},
+			word{name: "wine." + name, typ: typ, decimals: decimals, of: OfParcel, means: r.Title + "; as last read", ask: ask, read: r.What, get: get},
 			word{name: "at.read_" + name, typ: celTypes[date], of: OfParcel, means: fmt.Sprintf("day of the last reading of %s", r.Title), get: func(s *subject) ref.Val { return s.life.readOn(r.What, s.plan.zone) }})
 	}
 	return all
