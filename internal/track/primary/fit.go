@@ -35,8 +35,11 @@ type fitted struct {
 }
 
 const (
-	particles = 192
-	sweeps    = 2
+	particles     = 192
+	drawsPerRound = 300
+	rounds        = 5
+	enough        = 60 // effective draws below which the slow road is taken
+	sweeps        = 3
 	// A stall whose chance comes out under this at its mode (Laplace's
 	// approximation) is not drawn from.
 	negligible = 0.01
@@ -125,27 +128,50 @@ func (m *model) peak(starts ...[]float64) summit {
 	return best
 }
 
-// A sample is equally weighted draws with ln of the evidence.
+// A sample is draws with weights that sum to one, and ln of the evidence.
 type sample struct {
 	z        [][]float64
+	w        []float64
 	best     []float64 // the most probable
 	evidence float64
 	ess      float64
 }
 
+// sample draws about a summit by adaptive importance sampling, which keeps the long
+// flat tails (a lag too short to be seen, a loss of cells too small to matter); where
+// few of its draws count, by the slower anneal. Without data it draws the prior.
+func (m *model) sample(seed uint64, top summit) sample {
+	im := bayes.Importance{Draws: drawsPerRound * max(1, m.in.Care), Rounds: rounds, Seed: seed, Start: top.guess}
+	if top.guess == nil {
+		im.Rounds = 1
+	}
+	p := im.Run(m.dim, m.logL)
+	if p.ESS < enough && top.guess != nil {
+		return m.anneal(seed, top)
+	}
+	s := sample{z: p.Z, w: p.W, evidence: p.LogEvidence, ess: p.ESS}
+	most := math.Inf(-1)
+	for i, z := range p.Z {
+		v := p.LogL[i]
+		for _, x := range z {
+			v -= 0.5 * x * x
+		}
+		if v > most {
+			most, s.best = v, z
+		}
+	}
+	return s
+}
+
 // reach widens the Gaussian about the summit from which the sampler starts.
-const reach = 1.0
+const reach = 1.4
 
-// flare gives that start long tails: z = mean + C·sinh(flare·u)/flare, since lag and
-// loss of cells have flat sides that a Gaussian would leave thin.
-const flare = 0.4
-
-// sample draws from the posterior by tempered sequential Monte Carlo, which sets out
+// anneal draws from the posterior by tempered sequential Monte Carlo, which sets out
 // not from the prior but from a Gaussian about the summit: in coordinates u with z =
 // mean + C·u the target is that Gaussian times
 //
 //	L(z)·p(z)·|C| / φ(u)
-func (m *model) sample(seed uint64, top summit) sample {
+func (m *model) anneal(seed uint64, top summit) sample {
 	n := m.dim
 	f := func(z []float64) float64 { return m.logL(z) }
 	back := func(_, _ []float64) {}
@@ -161,15 +187,12 @@ func (m *model) sample(seed uint64, top summit) sample {
 		for i := range c {
 			logC += math.Log(c[i][i])
 		}
-		z, h := make([]float64, n), make([]float64, n)
+		z := make([]float64, n)
 		back = func(z, u []float64) {
-			for k, x := range u {
-				h[k] = math.Sinh(flare*x) / flare
-			}
 			for i := range z {
 				z[i] = top.guess.Mean[i]
 				for k := 0; k <= i; k++ {
-					z[i] += c[i][k] * h[k]
+					z[i] += c[i][k] * u[k]
 				}
 			}
 		}
@@ -177,7 +200,7 @@ func (m *model) sample(seed uint64, top summit) sample {
 			back(z, u)
 			l := m.logL(z) + logC
 			for i := range z {
-				l += 0.5*(u[i]*u[i]-z[i]*z[i]) + math.Log(math.Cosh(flare*u[i]))
+				l += 0.5 * (u[i]*u[i] - z[i]*z[i])
 			}
 			return l
 		}
@@ -185,6 +208,9 @@ func (m *model) sample(seed uint64, top summit) sample {
 	moves := sweeps * max(1, m.in.Care)
 	post := bayes.Sampler{Particles: particles, Moves: moves, Last: 2 * moves, Seed: seed}.Run(n, f)
 	s := sample{z: post.Z, evidence: post.LogEvidence, ess: post.ESS}
+	for range post.Z {
+		s.w = append(s.w, 1/float64(len(post.Z)))
+	}
 	u := make([]float64, n)
 	most := math.Inf(-1)
 	for i, row := range s.z {
@@ -203,8 +229,8 @@ func (m *model) sample(seed uint64, top summit) sample {
 	return s
 }
 
-// take adds n particles, evenly out of the draws in order of speed, so that a little
-// more knowledge moves a particle only a little.
+// take adds n particles, drawn by weight out of the sample in order of speed, so that
+// a little more knowledge moves a particle only a little.
 func (ft *fitted) take(in Input, m *model, s sample, n int, stream uint64) {
 	if n == 0 {
 		return
@@ -214,9 +240,15 @@ func (ft *fitted) take(in Input, m *model, s sample, n int, stream uint64) {
 		order[i] = i
 	}
 	sort.Slice(order, func(a, b int) bool { return s.z[order[a]][zBeta] < s.z[order[b]][zBeta] })
+	w := make([]float64, len(order))
+	for i, j := range order {
+		w[i] = s.w[j]
+	}
 	rng := rand.New(rand.NewPCG(in.Seed, 0x7e45+stream))
-	for i := range n {
-		p := particle{m: m, z: s.z[order[i*len(order)/n]], fate: rng.ExpFloat64(), yield: primary.EthanolYield.At(rng.NormFloat64())}
+	pick := make([]int, n)
+	bayes.Systematic(rng, pick, w)
+	for _, i := range pick {
+		p := particle{m: m, z: s.z[order[i]], fate: rng.ExpFloat64(), yield: primary.EthanolYield.At(rng.NormFloat64())}
 		for range len(knotDays) - m.knots {
 			p.more = append(p.more, rng.NormFloat64())
 		}
