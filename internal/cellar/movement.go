@@ -229,15 +229,23 @@ func (f *fold) put(w flow, i in, p *pool, share float64) {
 			g.Vessel, g.Lot, g.Note = v.Slug, before.parcel.Lot, true
 		}
 	}
+	f.inflow(w, i, p, &n, inflows)
+	f.overfull(r, v, &n)
+	touch(r, n.parcel)
+	f.hold(r, v, &n)
+}
+
+// inflow notes what came into a parcel, and which share of it that was.
+func (f *fold) inflow(w flow, i in, p *pool, n *contents, inflows []Inflow) {
 	for _, in := range inflows {
-		part := in.Volume
-		in.At, in.Entry = r.At, r.Entry.ID
 		if len(w.from) > 0 {
-			in.Volume = litres(0)
+			part := 0.0
 			if p.volume > 0 {
-				in.Volume = litres(i.volume * float64(part) / p.volume)
+				part = float64(in.Volume) / p.volume
 			}
+			in.Volume = litres(i.volume * part)
 		}
+		in.At, in.Entry = w.r.At, w.r.Entry.ID
 		if n.volume > 0 {
 			in.Share = float64(in.Volume) / n.volume
 		}
@@ -245,9 +253,6 @@ func (f *fold) put(w flow, i in, p *pool, share float64) {
 			n.parcel.Inflows = append(n.parcel.Inflows, in)
 		}
 	}
-	f.overfull(r, v, &n)
-	touch(r, n.parcel)
-	f.hold(r, v, &n)
 }
 
 // continued is the parcel of v if this movement emptied v of it and nothing

@@ -147,6 +147,16 @@ func TestDoseHoweverItWasMeasured(t *testing.T) {
 	}
 }
 
+// Old sulfite has lost sulfur dioxide, not potassium.
+func TestPotassiumOfAgedSulfite(t *testing.T) {
+	t.Parallel()
+	q := cellarWith(t)
+	q.do(Verdict{Vessel: "c1", Says: VerdictMalolacticFinished}, Addition{Vessel: "c1", Product: "potassium-metabisulfite", Amount: M("10", "g"), Strength: M("80", "%")})
+	p := q.fold().In("c1")
+	near(t, "SO2", p.Amount(SubstanceSO2).Grams(), 8*0.5763, 1e-9)
+	near(t, "potassium", p.Amount(SubstancePotassium).Grams(), 10*0.3517, 1e-9)
+}
+
 // Shares by mass from IUPAC's abridged standard atomic weights (2021): H 1.0080,
 // C 12.011, N 14.007, O 15.999, Na 22.990, S 32.06, K 39.098.
 func TestProductSharesByStoichiometry(t *testing.T) {

@@ -123,10 +123,8 @@ func (b Addition) Mass(in quantity.Volume) (quantity.Mass, error) {
 	}
 	switch u.Dimension {
 	case Mass:
+		// A solution that is weighed instead of measured out weighs about 1 g per mL.
 		m, err := b.Amount.Mass()
-		if b.Solution { // weighed instead of measured out: a dilute solution weighs about 1 g per mL
-			return quantity.Mass(float64(m) * strength), err
-		}
 		return quantity.Mass(float64(m) * strength), err
 	case Volume:
 		v, _, err := b.Amount.Volume()
@@ -180,30 +178,34 @@ func (b Addition) SO2(in quantity.Volume) (quantity.Mass, error) {
 }
 
 // substances is what the addition adds to a wine's accounts: sulfur dioxide and
-// potassium by their own names, everything else by the product's.
+// potassium by their own names, everything else by the product's. Sulfite loses
+// sulfur dioxide as it ages, and no potassium.
 func (b Addition) substances(in quantity.Volume) ([]Amount, error) {
-	m, err := b.Mass(in)
-	if err != nil {
-		return nil, err
-	}
-	p, ok := productIndex[b.Product]
-	if !ok {
-		return []Amount{{b.Product, m}}, nil
-	}
-	var out []Amount
-	if p.SO2 > 0 {
-		so2, err := b.SO2(in)
+	p, known := productIndex[b.Product]
+	if !known || p.SO2 == 0 {
+		m, err := b.Mass(in)
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, Amount{SubstanceSO2, so2})
-		m = quantity.Mass(float64(so2) / p.SO2)
-	} else {
-		out = append(out, Amount{p.Name, m})
+		out := []Amount{{b.Product, m}}
+		if known && p.Potassium > 0 {
+			out = append(out, Amount{SubstancePotassium, quantity.Mass(float64(m) * p.Potassium)})
+		}
+		slices.SortFunc(out, func(a, b Amount) int { return strings.Compare(a.Substance, b.Substance) })
+		return out, nil
 	}
-	if p.Potassium > 0 {
-		out = append(out, Amount{SubstancePotassium, quantity.Mass(float64(m) * p.Potassium)})
+	so2, err := b.SO2(in)
+	if err != nil {
+		return nil, err
 	}
-	slices.SortFunc(out, func(a, b Amount) int { return strings.Compare(a.Substance, b.Substance) })
-	return out, nil
+	if p.Potassium == 0 {
+		return []Amount{{SubstanceSO2, so2}}, nil
+	}
+	salt := quantity.Mass(float64(so2) / p.SO2)
+	if !b.Solution {
+		if strength, err := b.Strength.Fraction(); err == nil && strength > 0 {
+			salt = quantity.Mass(float64(salt) / strength)
+		}
+	}
+	return []Amount{{SubstancePotassium, quantity.Mass(float64(salt) * p.Potassium)}, {SubstanceSO2, so2}}, nil
 }

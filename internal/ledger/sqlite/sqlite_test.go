@@ -3,6 +3,7 @@ package sqlite
 import (
 	"bufio"
 	"context"
+	"crypto/rand"
 	"database/sql"
 	"fmt"
 	"os"
@@ -262,11 +263,15 @@ func writeUntilKilled(path string) {
 		fmt.Println("error", err)
 		return
 	}
-	seed := byte(time.Now().UnixNano())
 	var t testing.T
-	for n := byte(0); ; n++ {
-		pair := conformance.Entries(&t, seed+n, 2)
-		pair[0].By, pair[1].By = "pair", "pair"
+	pair := conformance.Entries(&t, 1, 2)
+	for {
+		ids, err := cellar.NewIDs(time.Now(), rand.Reader, 2)
+		if err != nil {
+			fmt.Println("error", err)
+			return
+		}
+		pair[0].ID, pair[1].ID = ids[0], ids[1]
 		if _, err := b.Append(context.Background(), pair); err != nil {
 			fmt.Println("error", err)
 			return
