@@ -176,7 +176,7 @@ func (t Today) With(s Standing) []Act {
 	return out
 }
 
-// For vessel are the acts at one vessel, in order.
+// At are the acts at one vessel, in order.
 func (t Today) At(vessel string) []Act {
 	var out []Act
 	for _, a := range t.Acts {

@@ -35,7 +35,7 @@ func (k kind) String() string { return kindNames[k] }
 var celTypes, valueTypes = func() (checked [date + 1]*cel.Type, held [date + 1]*types.Type) {
 	for k := range kindNames {
 		checked[k] = cel.OpaqueType(kindNames[k])
-		held[k] = types.NewTypeValue(kindNames[k], traits.ComparerType|traits.AdderType|traits.SubtractorType|traits.MultiplierType|traits.DividerType)
+		held[k] = types.NewObjectType(kindNames[k], traits.ComparerType|traits.AdderType|traits.SubtractorType|traits.MultiplierType|traits.DividerType)
 	}
 	return checked, held
 }()

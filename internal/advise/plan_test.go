@@ -115,20 +115,6 @@ func find(t Today, vessel, step string) *Act {
 	return nil
 }
 
-func show(t *testing.T, p Today) {
-	t.Helper()
-	t.Log(p.AsOf.Format(time.DateOnly), "come back", p.ComeBack, p.For)
-	for _, a := range p.Acts {
-		t.Log(a.Standing, a.Vessel, a.Do, a.Amount, a.Unit, a.Tool, a.From, a.To, a.WaitingOn, a.Why, a.Order)
-	}
-	for _, h := range p.Held {
-		t.Log("held", h)
-	}
-	for _, b := range p.Batches {
-		t.Log(b.Title, b.Says)
-	}
-}
-
 // believed are the beliefs of all parcels, with few particles: enough to tell a
 // stall from a course.
 func believed(t testing.TB, s *cellar.State, now time.Time) (map[cellar.ParcelID]*track.Belief, map[cellar.ParcelID]*ageing.Belief) {

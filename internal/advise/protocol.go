@@ -270,10 +270,7 @@ func yamlFaults(err error) []fault.Field {
 	messages := []string{strings.TrimPrefix(err.Error(), "yaml: ")}
 	var several *yaml.TypeError
 	if errors.As(err, &several) {
-		messages = messages[:0]
-		for _, m := range several.Errors {
-			messages = append(messages, m)
-		}
+		messages = several.Errors
 	}
 	if errors.Is(err, io.EOF) {
 		messages = []string{"the file is empty"}

@@ -41,7 +41,6 @@ type vintage struct {
 	left     float64 // malic acid, truth
 	free     float64 // mg/L, truth
 	bound    float64
-	dosed    float64
 	lines    []string
 	prev     Today
 	gone     float64 // last day on which wine was moved

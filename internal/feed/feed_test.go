@@ -160,7 +160,6 @@ func legible(s string) string {
 type component struct {
 	name   string
 	values map[string]string
-	order  []string
 	parts  []*component
 }
 
