@@ -227,6 +227,11 @@ func TestNutrientPressAndBacteria(t *testing.T) {
 			t.Errorf("press %+v", b.Press)
 		}
 	}
+	dosed := bin(6)
+	dosed.Nutrients = []primary.Dose{{At: hours(140), Amount: 40 * quantity.MilligramPerLitre}}
+	if b := believe(t, dosed); !slices.ContainsFunc(b.Flags, func(f primary.Flag) bool { return f.Code == "late-nutrient" }) {
+		t.Error("nitrogen in the tail passes without a word")
+	}
 	// 0 Brix is a gravity of 1.0000: the truth passes it 6.0 days after pitching, by the law
 	if d := early.Press.From; !within(d, hours(24*4), hours(24*9)) {
 		t.Errorf("0 Brix %v to %v", d.Q05, d.Q95)

@@ -85,6 +85,13 @@ func (ft *fitted) dangerFlags(b Belief, in Input) []Flag {
 	if in.Tolerance > 0 && b.Final.Q50 > in.Tolerance-1 {
 		out = append(out, Flag{Code: "tolerance", Text: fmt.Sprintf("it would come to %.1f %% vol; the yeast's sheet says %.1f", b.Final.Q50.Percent(), in.Tolerance.Percent()), Act: "keep it warm enough and unstressed; a tolerant yeast if it slows", Source: cited.Source{Text: "tolerance at least predicted alcohol + 1 % vol", Mark: cited.CommonPractice}})
 	}
+	for _, d := range in.Nutrients {
+		h := d.At.Sub(in.Pitched).Hours()
+		gone := ft.each(func(p *particle) float64 { return 1 - p.path.At(math.Max(0, h))/p.lot.sugar })
+		if gone[len(gone)/2] > 2./3 {
+			out = append(out, Flag{Code: "late-nutrient", Text: "nitrogen on " + day(d.At) + " comes after two thirds of the sugar: useless to the yeast, food for others", Act: "leave it out", Source: cited.Source{Text: "nothing after two thirds", Mark: cited.CommonPractice}})
+		}
+	}
 	if b.Sticks > 0.2 && b.States[Dry] < 0.5 {
 		out = append(out, Flag{Code: "may-stick", Text: fmt.Sprintf("it does not come dry in %s of cases as it is run now", percent(b.Sticks)), Act: "confirm (degas, strain, second float), then warm to 20 to 24 °C and stir the lees; see the causes", Source: cited.Source{Text: "order of action after the university guides (UC Davis); limit of 20 % ours", Mark: cited.Proposal}})
 	}
