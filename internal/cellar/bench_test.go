@@ -80,3 +80,22 @@ func BenchmarkLine(b *testing.B) {
 		}
 	})
 }
+
+// One more reading, written now, and the state that follows.
+func BenchmarkBook(b *testing.B) {
+	for _, n := range []int{1_000, 10_000, 100_000} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			q := season(b, n)
+			var book Book
+			book.Add(q.entries...)
+			e := q.do(Reading{Vessel: "c1", What: ReadPH, Value: M("3.47", "pH")})[0]
+			i := 0
+			for b.Loop() {
+				i++
+				e.ID = ID(fmt.Sprintf("01ffffff-0000-7000-8000-%012x", i))
+				book.Add(e)
+				book.State(Options{Now: q.now})
+			}
+		})
+	}
+}

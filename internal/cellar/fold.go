@@ -26,10 +26,42 @@ type Options struct {
 // Fold computes the state of a cellar from its entries. It is a pure function
 // and never fails: what does not add up becomes a finding. The order in which
 // the entries stand makes no difference, nor do duplicates; the entries are not
-// changed and may be used again.
+// changed and may be used again. Where entries keep coming, a Book is quicker.
 func Fold(entries []Entry, o Options) *State {
+	block := make([]Record, len(entries))
+	records := make([]*Record, len(entries))
+	for i := range entries {
+		block[i] = read(&entries[i])
+		records[i] = &block[i]
+	}
+	records = settleTwins(records)
+	slices.SortFunc(records, before)
+	return reckon(records, o)
+}
+
+// read decodes an entry and finds the moment to reckon it with.
+func read(e *Entry) Record {
+	r := Record{Entry: *e, At: e.Happened.Reckoned(e.Written)}
+	body, err := e.Decode()
+	if err != nil {
+		return r // a finding tells why
+	}
+	r.Body = body
+	if b, ok := body.(Reading); ok && b.Drawn != "" {
+		r.At = b.SpeaksOf(e.Happened).Reckoned(e.Written)
+	}
+	return r
+}
+
+// reckon folds records that stand in their order; it keeps and changes them.
+func reckon(records []*Record, o Options) *State {
+	if !o.KnownBy.IsZero() {
+		records = slices.DeleteFunc(records, func(r *Record) bool { return r.Entry.Written.After(o.KnownBy) })
+	}
+	for _, r := range records {
+		r.Beyond = !o.AsOf.IsZero() && r.At.After(o.AsOf)
+	}
 	f := newFold(o)
-	records := arrange(entries, o)
 	f.resolveStrikes(records)
 	f.describe(records)
 	for _, r := range records {
@@ -40,37 +72,6 @@ func Fold(entries []Entry, o Options) *State {
 	}
 	f.giveUpWaiting()
 	return f.finish(records)
-}
-
-// arrange decodes the entries, takes out duplicates and sorts them into the
-// order in which they are reckoned.
-func arrange(entries []Entry, o Options) []*Record {
-	block := make([]Record, 0, len(entries))
-	for i := range entries {
-		e := &entries[i]
-		if !o.KnownBy.IsZero() && e.Written.After(o.KnownBy) {
-			continue
-		}
-		r := Record{Entry: *e, At: e.Happened.Reckoned(e.Written)}
-		block = append(block, r)
-	}
-	records := make([]*Record, len(block))
-	for i := range block {
-		records[i] = &block[i]
-	}
-	records = settleTwins(records)
-	for _, r := range records {
-		body, err := r.Entry.Decode()
-		if err == nil {
-			r.Body = body
-		}
-		if b, ok := body.(Reading); ok && b.Drawn != "" {
-			r.At = b.SpeaksOf(r.Entry.Happened).Reckoned(r.Entry.Written)
-		}
-		r.Beyond = !o.AsOf.IsZero() && r.At.After(o.AsOf)
-	}
-	slices.SortFunc(records, before)
-	return records
 }
 
 // before is the order in which entries are reckoned: by the moment, then by the
@@ -124,9 +125,11 @@ func settleTwins(records []*Record) []*Record {
 		if group == nil {
 			group = []*Record{kept[i]}
 		}
-		if !slices.ContainsFunc(group, func(o *Record) bool { return o.Entry.Same(&r.Entry) }) {
+		if k := slices.IndexFunc(group, func(o *Record) bool { return o.Entry.Same(&r.Entry) }); k < 0 {
 			group = append(group, r)
 			kept = append(kept, r)
+		} else {
+			group[k].keepEarlierSpelling(&r.Entry)
 		}
 		twins[r.Entry.ID] = group
 	}
@@ -137,6 +140,14 @@ func settleTwins(records []*Record) []*Record {
 		}
 	}
 	return kept
+}
+
+// keepEarlierSpelling chooses between two entries that say the same with other
+// spaces, so that which one is shown does not depend on which came first.
+func (r *Record) keepEarlierSpelling(o *Entry) {
+	if bytes.Compare(o.Body, r.Entry.Body) < 0 {
+		r.Entry.Body = o.Body
+	}
 }
 
 // fold is the work in progress.

@@ -280,3 +280,30 @@ func parcelsOf(dump string) string {
 	}
 	return strings.Join(out, "\n")
 }
+
+// A book that is filled bit by bit, in any order and with duplicates, and read in
+// between, gives the state that folding everything from nothing gives.
+func TestBookEqualsFold(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		entries := rapid.Permutation(history(t)).Draw(t, "order")
+		for range rapid.IntRange(0, 5).Draw(t, "duplicates") {
+			entries = append(entries, entries[rapid.IntRange(0, len(entries)-1).Draw(t, "again")])
+		}
+		o := Options{Now: day0.AddDate(0, 0, 12)}
+		if rapid.IntRange(0, 3).Draw(t, "past") == 0 {
+			o.AsOf = day0.Add(time.Duration(rapid.IntRange(0, 10*24).Draw(t, "as of")) * time.Hour)
+			o.KnownBy = day0.Add(time.Duration(rapid.IntRange(0, 12*24).Draw(t, "known by")) * time.Hour)
+		}
+		var book Book
+		for n := 0; n < len(entries); {
+			next := min(len(entries), n+rapid.IntRange(1, 20).Draw(t, "some"))
+			book.Add(entries[n:next]...)
+			n = next
+			got, want := dump(book.State(o)), dump(Fold(entries[:n], o))
+			if got != want {
+				t.Fatalf("after %d of %d:\n%s", n, len(entries), lineDiff(want, got))
+			}
+		}
+	})
+}
