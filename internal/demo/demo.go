@@ -33,19 +33,22 @@ const (
 // written. The same moment gives the same entries.
 func Entries(now time.Time) ([]cellar.Entry, error) {
 	s := &story{now: now, random: rand.NewChaCha8([32]byte(bytes.Repeat([]byte{7}, 32)))}
-	for _, chapter := range chapters {
-		chapter(s)
+	things(s)
+	for _, lot := range lots {
+		lot(s)
 	}
+	meterLog(s)
 	return s.entries, s.err
 }
 
-// chapters are told in the order of the first page of each.
-var chapters = []func(*story){things, tempranillo, pinot, riesling, cabernetFranc, merlot, zweigelt, syrah, petite, grenache, blaufrankisch, dornfelder, nebbiolo, meterLog}
+// lots are told in the order of the first page of each.
+var lots = []func(*story){tempranillo, pinot, riesling, cabernetFranc, merlot, zweigelt, syrah, petite, grenache, blaufrankisch, dornfelder, nebbiolo}
 
 // A story collects entries; the first thing that goes wrong ends it.
 type story struct {
 	now     time.Time
 	random  *rand.ChaCha8
+	again   int // how many times it was told before, with other names
 	entries []cellar.Entry
 	err     error
 }
@@ -76,6 +79,9 @@ func (s *story) write(daysAgo, hour int, by string, bodies ...cellar.Body) []cel
 	if err != nil {
 		s.err = fmt.Errorf("demo, %d days ago: %w", daysAgo, err)
 		return nil
+	}
+	if s.again > 0 {
+		entries = s.renamed(entries)
 	}
 	s.entries = append(s.entries, entries...)
 	ids := make([]cellar.ID, len(entries))

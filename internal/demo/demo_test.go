@@ -50,3 +50,24 @@ func TestStoryIsToldTheSameTwice(t *testing.T) {
 		}
 	}
 }
+
+// The larger cellar is for measuring: as many lots as were asked for, and it
+// adds up like the first.
+func TestRepeatedAddsUp(t *testing.T) {
+	now := time.Date(2026, 11, 25, 20, 0, 0, 0, time.UTC)
+	for _, n := range []int{1, 12, 13, 40} {
+		entries, err := Repeated(now, n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := cellar.Fold(entries, cellar.Options{Now: now})
+		if len(s.Lots) != n {
+			t.Errorf("%d lots, want %d", len(s.Lots), n)
+		}
+		for _, f := range s.Findings {
+			if !f.Note {
+				t.Errorf("%d lots: finding %s: %s", n, f.Code, f.Says)
+			}
+		}
+	}
+}

@@ -27,8 +27,8 @@ import (
 
 // Entries is what a desk needs of a ledger.
 type Entries interface {
-	// All returns the entries of a cellar in the order in which they arrived,
-	// after the first n.
+	// After returns the entries of a cellar in the order in which they arrived,
+	// leaving out the first n.
 	After(ctx context.Context, cellar string, n int) ([]cellar.Entry, error)
 }
 
@@ -47,12 +47,13 @@ type Desk struct {
 	cellar  string
 	opts    Options
 
-	mu   sync.Mutex // held while the desk is brought up to date
-	book []cellar.Entry
-	view *View
-	malo *shelf[*track.Belief]
-	so2  *shelf[*ageing.Belief]
-	must *shelf[*primary.Belief]
+	mu     sync.Mutex // held while the desk is brought up to date
+	book   []cellar.Entry
+	view   *View
+	folded int // entries of the book that view rests on; a round that was given up leaves it behind
+	malo   *shelf[*track.Belief]
+	so2    *shelf[*ageing.Belief]
+	must   *shelf[*primary.Belief]
 
 	progress progress
 }
@@ -126,11 +127,12 @@ func (d *Desk) View(ctx context.Context, now time.Time) (*View, error) {
 	}
 	d.book = append(d.book, fresh...)
 	now = now.In(d.opts.Zone).Truncate(time.Minute)
-	if d.view != nil && len(fresh) == 0 && d.view.Now.Equal(now) {
+	current := d.view != nil && d.folded == len(d.book)
+	if current && d.view.Now.Equal(now) {
 		return d.view, nil
 	}
 	v := &View{Now: now, byParcel: map[cellar.ParcelID]*Standing{}}
-	if d.view != nil && len(fresh) == 0 && sameDay(d.view.Now, now) {
+	if current && sameDay(d.view.Now, now) {
 		v.State = d.view.State
 	} else {
 		v.State = cellar.Fold(d.book, cellar.Options{Now: now})
@@ -141,7 +143,7 @@ func (d *Desk) View(ctx context.Context, now time.Time) (*View, error) {
 	if err := d.plan(v); err != nil {
 		return nil, err
 	}
-	d.view = v
+	d.view, d.folded = v, len(d.book)
 	return v, nil
 }
 
