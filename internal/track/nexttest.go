@@ -246,7 +246,7 @@ func (g *gambler) act(l, m []float64, day int, carries bool) verdict {
 	}
 	switch {
 	case v.all == 0:
-	case carries && v.gone >= g.c.Threshold()*v.all && trace <= 0.02*v.all:
+	case carries && v.gone >= g.c.Threshold()*v.all && trace <= traceRisk*v.all:
 		v.settled, v.cost = true, call
 	case stuck >= 0.8*v.all:
 		v.settled, v.cost = true, seen

@@ -118,13 +118,16 @@ print(f"log-likelihood at one particle: Go {D['logl0']:.6f}, here {loglike(z0)[0
 np.random.seed(1)
 walkers, steps = 160, int(sys.argv[2]) if len(sys.argv) > 2 else 6000
 # The walkers begin in the prior, so that nothing is borrowed from the Go program.
-s = emcee.EnsembleSampler(walkers, D["dim"], logpost, vectorize=True,
-    moves=[(emcee.moves.DEMove(), 0.5), (emcee.moves.DESnookerMove(), 0.1), (emcee.moves.StretchMove(), 0.4)])
+def redraw(z, rng):  # the stop is all or nothing: redraw it from its prior now and then
+    new = z.copy(); new[:, 23] = rng.standard_normal(len(z))
+    return new, 0.5 * (new[:, 23] ** 2 - z[:, 23] ** 2)
+s = emcee.EnsembleSampler(walkers, D["dim"], logpost, vectorize=True, moves=[(emcee.moves.DEMove(), 0.4),
+    (emcee.moves.DESnookerMove(), 0.1), (emcee.moves.StretchMove(), 0.3), (emcee.moves.MHMove(redraw), 0.2)])
 t0 = time.time(); s.run_mcmc(np.random.randn(walkers, D["dim"]), steps); took = time.time() - t0
 chain = s.get_chain(discard=steps // 3, thin=10)
 M = np.array([course(c)[0][now] for c in chain]); m0 = np.array([course(c)[1] for c in chain])
 q = [0.05, 0.25, 0.5, 0.75, 0.95]
-def error(x, f, blocks=10):  # Monte Carlo error from blocks of the chain
+def error(x, f, blocks=5):  # Monte Carlo error from blocks of the chain
     return np.std([f(b) for b in np.array_split(x, blocks)], axis=0) / np.sqrt(blocks)
 for name, x, go in (("malic acid now", M, D["now_q"]), ("initial malic acid", m0, D["initial_q"])):
     print(f"| {name} | " + " | ".join(f"{p:.2f}: Go {g:.3f}, emcee {e:.3f} ± {d:.3f}" for p, g, e, d in zip(q, go, np.quantile(x, q), error(x, lambda b: np.quantile(b, q)))) + " |")
