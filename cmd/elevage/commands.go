@@ -18,6 +18,8 @@ type commands struct {
 	Today    todayCommand    `cmd:"" help:"What is due in your cellar."`
 	Lot      lotCommand      `cmd:"" help:"A lot: what is in it, what is believed, what comes next."`
 	Log      logCommand      `cmd:"" help:"Log one typed line, such as: ph 3.47 b2."`
+	Backup   backupCommand   `cmd:"" help:"Copy your cellar to a file, also while it is open."`
+	Restore  restoreCommand  `cmd:"" help:"Put a copy where your cellar is to be."`
 	Calendar calendarCommand `cmd:"" help:"The plan as an iCalendar file."`
 	Protocol protocolCommand `cmd:"" help:"The files that say what is due when."`
 	Import   importCommand   `cmd:"" help:"Bring entries (JSON Lines) or readings (CSV) into your cellar."`
