@@ -108,7 +108,7 @@ func (c *calendarCommand) Run(d *doors) error {
 		if err != nil {
 			return err
 		}
-		write := func(w io.Writer) error { return feed.Write(w, serve.CalendarOf(v, "")) }
+		write := func(w io.Writer) error { return feed.Write(w, serve.CalendarOf(v, homeKey, "", nil)) }
 		if c.Out == "" {
 			return write(d.out)
 		}

@@ -13,7 +13,6 @@ import (
 	"sync"
 	"time"
 
-	"elevage/internal/advise"
 	"elevage/internal/desk"
 	"elevage/internal/fault"
 	"elevage/internal/feed"
@@ -109,7 +108,8 @@ func (s *Server) calendarFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return writeCalendar(w, v, s.Title)
+	link := func(lot string) string { return addressOf(r, lotURL(lot)) }
+	return writeCalendar(w, CalendarOf(v, s.Cellar, s.Title, link))
 }
 
 // calendarFeed answers a subscription.
@@ -125,9 +125,9 @@ func (s *Server) calendarFeed(w http.ResponseWriter, r *http.Request) error {
 	return s.calendarFile(w, r)
 }
 
-func writeCalendar(w http.ResponseWriter, v *desk.View, title string) error {
+func writeCalendar(w http.ResponseWriter, c feed.Calendar) error {
 	var b strings.Builder
-	if err := feed.Write(&b, CalendarOf(v, title)); err != nil {
+	if err := feed.Write(&b, c); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
@@ -136,61 +136,12 @@ func writeCalendar(w http.ResponseWriter, v *desk.View, title string) error {
 	return err
 }
 
-// revisionsFrom is where the count of revisions begins; an event's revision is
-// the minute it was written, so that it never falls behind an earlier one.
-var revisionsFrom = time.Date(2025, 1, 1, 0, 0, 0, 0, time.UTC)
-
-// CalendarOf is what is planned as whole-day events: an act on its likeliest day,
-// or the first of its window. Acts that wait on something have no day yet.
-func CalendarOf(v *desk.View, title string) feed.Calendar {
+// CalendarOf is what is planned, for a calendar; link makes the address of a lot's
+// page, nil for none.
+func CalendarOf(v *desk.View, key, title string, link func(lot string) string) feed.Calendar {
 	name := title
 	if name == "" {
 		name = "Cellar"
 	}
-	c := feed.Calendar{Name: name, Stamp: v.Now, Refresh: 6 * time.Hour}
-	revision := int(v.Now.Sub(revisionsFrom).Minutes())
-	for i := range v.Plan.Acts {
-		a := &v.Plan.Acts[i]
-		day := dayOf(v, a)
-		if day.IsZero() {
-			continue
-		}
-		summary := capital(a.Do)
-		if a.Amount != "" {
-			summary += " " + a.Amount + " " + a.Unit
-		}
-		if a.Vessel != "" {
-			summary += ": " + a.Vessel
-		}
-		notes := spoken(a.Why, v.Now)
-		if when := windowOf(v, a); when != "" {
-			notes += "\n" + capital(when) + "."
-		}
-		for _, caution := range a.Cautions {
-			notes += "\n! " + caution.Text
-		}
-		c.Events = append(c.Events, feed.Event{UID: a.ID + "@elevage", Revision: revision, Day: day, Summary: summary, Notes: notes, Place: a.Place, Urgent: a.Matters >= 3})
-	}
-	return c
-}
-
-// dayOf is the day of an act in a calendar; what is late stands on today.
-func dayOf(v *desk.View, a *advise.Act) time.Time {
-	if a.Standing == advise.Waiting {
-		return time.Time{}
-	}
-	var d *advise.Day
-	for _, one := range []*advise.Day{a.About, a.From, a.To} {
-		if one != nil {
-			d = one
-			break
-		}
-	}
-	if d == nil {
-		return time.Time{}
-	}
-	if d.Before(v.Now) {
-		return v.Now
-	}
-	return d.Time
+	return feed.Calendar{Name: name, Stamp: v.Now, Refresh: 6 * time.Hour, Events: v.Plan.Calendar(key, link, nil)}
 }
