@@ -14,19 +14,26 @@ import (
 
 // forms are the entries that can be filled in, in the order of a wine's life.
 var forms = []form{
-	{Name: "lot", Title: "Start a lot", Lead: "A wine with a name and a history.", Timeless: true, Fields: lotFields, Draft: lotDraft},
+	{Name: "lot", Title: "Start a lot", Lead: "A wine with a name and a history.", Timeless: true, Fields: lotFields, Draft: lotDraft,
+		Calls: map[string]string{"lot": "slug"}},
 	{Name: "vessel", Title: "Name a vessel", Lead: "A place for wine: what is chalked on it, and how much it holds.", Timeless: true, Fields: vesselFields, Draft: vesselDraft},
 	{Name: "instrument", Title: "Name an instrument", Lead: "So that readings know what they were made with.", Timeless: true, Fields: instrumentFields, Draft: instrumentDraft},
-	{Name: "fill", Title: "Fill a vessel", Lead: "Wine of a lot that comes into the cellar.", Fields: fillFields, Draft: fillDraft},
-	{Name: "reading", Title: "Reading", Lead: "pH, TA, a chromatogram, free SO2, anything measured.", Fields: readingFields, Draft: readingDraft},
+	{Name: "fill", Title: "Fill a vessel", Lead: "Wine of a lot that comes into the cellar.", Fields: fillFields, Draft: fillDraft,
+		Calls: map[string]string{"to vessel": "vessel"}},
+	{Name: "reading", Title: "Reading", Lead: "pH, TA, a chromatogram, free SO2, anything measured.", Fields: readingFields, Draft: readingDraft,
+		Calls: readingCalls()},
 	{Name: "check", Title: "pH meter check", Lead: "The meter read in a buffer, or in saturated cream of tartar.", Fields: checkFields, Draft: checkDraft},
-	{Name: "inoculation", Title: "Inoculation", Lead: "A culture goes in, or the wine is left to start by itself.", Fields: inoculationFields, Draft: inoculationDraft},
+	{Name: "inoculation", Title: "Inoculation", Lead: "A culture goes in, or the wine is left to start by itself.", Fields: inoculationFields, Draft: inoculationDraft,
+		Calls: map[string]string{"ferment": "of"}},
 	{Name: "stirring", Title: "Stirring", Lead: "Lees stirred or cap worked.", Fields: stirringFields, Draft: stirringDraft},
 	{Name: "addition", Title: "Addition", Lead: "Something put into a wine, by weight or volume.", Fields: additionFields, Draft: additionDraft},
-	{Name: "racking", Title: "Racking", Lead: "Wine from one vessel into another, off its lees.", Fields: rackingFields, Draft: rackingDraft},
-	{Name: "topping", Title: "Topping", Lead: "A little wine from one vessel to fill another.", Fields: toppingFields, Draft: toppingDraft},
+	{Name: "racking", Title: "Racking", Lead: "Wine from one vessel into another, off its lees.", Fields: rackingFields, Draft: rackingDraft,
+		Calls: map[string]string{"from vessel": "vessel", "to vessel": "to"}},
+	{Name: "topping", Title: "Topping", Lead: "A little wine from one vessel to fill another.", Fields: toppingFields, Draft: toppingDraft,
+		Calls: map[string]string{"from vessel": "from", "to vessel": "vessel"}},
 	{Name: "dip", Title: "Volume measured", Lead: "What a vessel was found to hold.", Fields: dipFields, Draft: dipDraft},
-	{Name: "warmth", Title: "Temperature set", Lead: "What a vessel is held at from here on.", Fields: warmthFields, Draft: warmthDraft},
+	{Name: "warmth", Title: "Temperature set", Lead: "What a vessel is held at from here on.", Fields: warmthFields, Draft: warmthDraft,
+		Calls: map[string]string{"temperature": "set"}},
 	{Name: "control", Title: "Control sample kept", Lead: "Wine kept back on day 0, full, cold and closed, to be read again in later sessions.", Fields: controlFields, Draft: controlDraft},
 	{Name: "verdict", Title: "Verdict", Lead: "What you declare, and on what evidence.", Fields: verdictFields, Draft: verdictDraft},
 	{Name: "note", Title: "Note", Lead: "Words.", Fields: noteFields, Draft: noteDraft},
@@ -199,6 +206,15 @@ func readingFields(v *desk.View, q url.Values) []ui.Field {
 		f[5].Options = append(f[5].Options, ui.Option{Value: i.Slug, Text: i.Slug})
 	}
 	return f
+}
+
+// readingCalls are the names that an entry gives to a reading's value: "pH", "TA" …
+func readingCalls() map[string]string {
+	calls := map[string]string{"end point": "end_point", "what is read": "what"}
+	for i := range cellar.Readables {
+		calls[cellar.Readables[i].Title] = "value"
+	}
+	return calls
 }
 
 func readingDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {

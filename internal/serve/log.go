@@ -75,8 +75,8 @@ func (s *Server) logPreview(w http.ResponseWriter, r *http.Request) error {
 
 // logLine shows what was understood, and keeps it once that was seen.
 func (s *Server) logLine(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return fault.New(fault.Invalid, "read line", "the line could not be read")
+	if err := readForm(r); err != nil {
+		return err
 	}
 	text, overruled := r.PostForm.Get("line"), strings.TrimSpace(r.PostForm.Get("overruled"))
 	v, err := s.view(r.Context())

@@ -39,7 +39,10 @@ func (s *Server) showStrike(w http.ResponseWriter, r *http.Request, status int, 
 }
 
 func (s *Server) strikeEntry(w http.ResponseWriter, r *http.Request) error {
-	reason := strings.TrimSpace(r.PostFormValue("reason"))
+	if err := readForm(r); err != nil {
+		return err
+	}
+	reason := strings.TrimSpace(r.PostForm.Get("reason"))
 	if reason == "" {
 		return s.showStrike(w, r, http.StatusUnprocessableEntity, reason, "nothing is given: a few words are wanted, such as wrong vessel")
 	}

@@ -86,8 +86,8 @@ func amountOf(b cellar.Body) (*cellar.Measure, func(*cellar.Measure) cellar.Body
 
 // tickAct writes what was really done and ticks the act, or skips it in words.
 func (s *Server) tickAct(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return fault.New(fault.Invalid, "read form", "the form could not be read")
+	if err := readForm(r); err != nil {
+		return err
 	}
 	v, a, err := s.planned(r)
 	if err != nil {

@@ -2,6 +2,8 @@ package serve
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
@@ -19,6 +21,20 @@ type form struct {
 	Fields            func(v *desk.View, q url.Values) []ui.Field
 	Draft             func(v *desk.View, q url.Values) (cellar.Body, []fault.Field)
 	Timeless          bool // it describes a thing; when it was written is enough
+	// Calls are the fields by what the entry calls them, where that is not the
+	// field's name or label: an entry's "to vessel" is asked for as "to".
+	Calls map[string]string
+}
+
+// asks is the field that asks for what an entry calls by a name.
+func (f *form) asks(name string) string {
+	if field, ok := f.Calls[name]; ok {
+		return field
+	}
+	if strings.HasPrefix(name, "volume ") { // "volume to b2"
+		return "volume"
+	}
+	return name
 }
 
 type writeView struct {
@@ -79,7 +95,7 @@ func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f 
 			field.Value = q.Get(field.Name)
 		}
 		for _, bad := range wrong {
-			if bad.Name == field.Name || strings.EqualFold(bad.Name, field.Label) {
+			if f.asks(bad.Name) == field.Name || strings.EqualFold(bad.Name, field.Label) {
 				field.Error = joined(field.Error, bad)
 				placed[bad.Name] = true
 			}
@@ -125,14 +141,28 @@ func (s *Server) momentOf(q url.Values) (cellar.Moment, []fault.Field) {
 	return cellar.At(t), nil
 }
 
+// readForm reads what was posted.
+func readForm(r *http.Request) error {
+	err := r.ParseForm()
+	if err == nil {
+		return nil
+	}
+	text := "the form could not be read"
+	var big *http.MaxBytesError
+	if errors.As(err, &big) {
+		text = fmt.Sprintf("the form is too long: at most %d bytes are taken", big.Limit)
+	}
+	return &fault.Error{Kind: fault.Invalid, Op: "read form", Text: text, Err: err}
+}
+
 // writeEntry keeps what a form says, or shows it again with what is wrong.
 func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
 	f, err := formNamed(r.PathValue("form"))
 	if err != nil {
 		return err
 	}
-	if err := r.ParseForm(); err != nil {
-		return fault.New(fault.Invalid, "read form", "the form could not be read")
+	if err := readForm(r); err != nil {
+		return err
 	}
 	q := r.PostForm
 	v, err := s.view(r.Context())

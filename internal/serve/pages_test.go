@@ -1,0 +1,204 @@
+package serve
+
+import (
+	"fmt"
+	"html"
+	"io/fs"
+	"net/url"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"elevage/internal/cellar"
+)
+
+// Each template of a page, a request that renders it, and words that only it has.
+var rendered = map[string]struct{ path, words string }{
+	"today":      {"/", "Print tonight's list"},
+	"cellar":     {"/cellar", "The whole ledger"},
+	"lot":        {"/lots/syrah", "Print its cards"},
+	"ledger":     {"/ledger", "strike : "},
+	"bench":      {"/bench", "What do you ask?"},
+	"calculator": {"/bench/molecular-so2", "Reckon"},
+	"write":      {"/write/reading", "Keep"},
+	"strike":     {"/strike/{entry}", "Strike it out"},
+	"tick":       {"/tick/{act}", "Skip it this time"},
+	"away":       {"/away", "What then?"},
+	"calendar":   {"/calendar", "Subscribe to this address"},
+	"cards":      {"/cards/tonight", "HALF-LETTER"},
+	"plain":      {"/no-such-page", "there is no page here"},
+	"enter":      {"{door}", "Pass-phrase"},
+	"reckoning":  {"{reckoning}", "The page comes by itself"},
+}
+
+func TestEveryTemplateIsRendered(t *testing.T) {
+	t.Parallel()
+	v := demoToRead(t)
+	files, err := fs.Glob(pageFiles, "pages/*.html")
+	if err != nil {
+		t.Fatal(err)
+	}
+	entry, act := v.anEntry(t), v.anAct(t)
+	for _, f := range files {
+		name := strings.TrimSuffix(strings.TrimPrefix(f, "pages/"), ".html")
+		want, ok := rendered[name]
+		if !ok {
+			t.Errorf("page %s is rendered by no test", name)
+			continue
+		}
+		path := strings.NewReplacer("{entry}", entry, "{act}", act).Replace(want.path)
+		switch path {
+		case "{door}":
+			d, _ := testDoor(t, "0.0.0.0:1", "the quince by the pump")
+			d.Ask = v.AskPhrase
+			v.through(d).shows(t, want.words)
+		case "{reckoning}":
+			v.stillReckoning(t).shows(t, want.words)
+		default:
+			v.get(path).shows(t, want.words)
+		}
+	}
+}
+
+// broken are the marks of a page that went wrong although it was sent.
+var broken = regexp.MustCompile(`%!\w?\(|\bNaN\b|[+-]Inf\b|ZgotmplZ|<nil>|\{\{|\b0001-01-01\b|1 Jan 1\b|\bmap\[|Something went wrong`)
+
+// Every link of the demo leads to a page, every fragment to a place on it, and
+// no page shows the marks of a figure that could not be written.
+func TestEveryLinkOfTheDemoLeadsSomewhere(t *testing.T) {
+	t.Parallel()
+	v := demoToRead(t)
+	link := regexp.MustCompile(`(?:href|action)="(/[^"]*|#[^"]*)"`)
+	seen, alike := map[string]bool{}, map[string]int{}
+	queue := []string{"/", "/write", "/api/v1/openapi.json"}
+	fragments := map[string][]string{}
+	for len(queue) > 0 {
+		path := queue[0]
+		queue = queue[1:]
+		if seen[path] {
+			continue
+		}
+		seen[path] = true
+		p := v.get(path)
+		if p.Code != 200 {
+			t.Errorf("%s: %d: %s", path, p.Code, p.text())
+			continue
+		}
+		isPage := strings.HasPrefix(p.Header.Get("Content-Type"), "text/html")
+		if m := broken.FindString(p.text()); isPage && m != "" {
+			t.Errorf("%s shows %q", path, m)
+		}
+		for _, f := range fragments[path] {
+			if !strings.Contains(p.Body, fmt.Sprintf(`id="%s"`, f)) {
+				t.Errorf("%s has no place #%s, to which a page leads", path, f)
+			}
+		}
+		for _, m := range link.FindAllStringSubmatch(p.Body, -1) {
+			to, fragment, _ := strings.Cut(html.UnescapeString(m[1]), "#")
+			if to == "" {
+				to = path
+			}
+			if seen[to] && fragment != "" && to == path && !strings.Contains(p.Body, fmt.Sprintf(`id="%s"`, fragment)) {
+				t.Errorf("%s has no place #%s, to which it leads itself", path, fragment)
+			}
+			if postOnly(to) || seen[to] {
+				continue
+			}
+			if fragment != "" {
+				fragments[to] = append(fragments[to], fragment)
+			}
+			// Forty calculators for each of fifteen vessels and a strike for each
+			// entry are one page each; a few of a kind are enough.
+			if kind := kindOf(to); alike[kind] < 6 || fragment != "" {
+				alike[kind]++
+				queue = append(queue, to)
+			}
+		}
+	}
+	t.Logf("%d pages", len(seen))
+	if len(seen) < 100 {
+		t.Errorf("only %d pages were found: the walk is broken", len(seen))
+	}
+	if logs := v.logs.String(); strings.Contains(logs, "level=ERROR") {
+		t.Errorf("logged: %s", logs)
+	}
+}
+
+func postOnly(path string) bool { return path == "/log" || path == "/theme" || path == "/enter" }
+
+// kindOf is a path without its names.
+func kindOf(path string) string {
+	u, err := url.Parse(path)
+	if err != nil {
+		return path
+	}
+	parts := strings.Split(u.Path, "/")
+	if len(parts) > 2 && !slices.Contains([]string{"lots", "bench", "write", "assets"}, parts[1]) {
+		parts = append(parts[:2], "…")
+	}
+	if u.RawQuery != "" && parts[1] != "write" {
+		parts = []string{"", parts[1], "?"}
+	}
+	return strings.Join(parts, "/")
+}
+
+// Every page says that the demo is invented; a person's own says no such thing.
+func TestInventedIsSaidOnEveryPage(t *testing.T) {
+	t.Parallel()
+	const said = "This cellar is invented: people, lots and numbers."
+	for _, path := range []string{"/", "/cellar", "/lots/syrah", "/bench", "/bench/molecular-so2", "/ledger", "/write/lot", "/nowhere", "/cards/tonight"} {
+		demoToRead(t).get(path).shows(t, said)
+	}
+	if own := visit(t, "home", nil).get("/"); strings.Contains(own.text(), said) {
+		t.Error("a person's own cellar is called invented")
+	}
+}
+
+func TestEmptyCellarSaysWhatToDo(t *testing.T) {
+	t.Parallel()
+	v := visit(t, "home", nil)
+	for _, path := range []string{"/", "/cellar"} {
+		p := v.get(path)
+		p.shows(t, "Nothing is written here yet.", "Name a vessel", "Start a lot")
+		if !strings.Contains(p.Body, `href="/write/vessel"`) || !strings.Contains(p.Body, `href="/write/lot"`) {
+			t.Errorf("%s does not lead to the first steps", path)
+		}
+	}
+	v.get("/ledger").shows(t, "0 entries")
+}
+
+func TestUnknownPaths(t *testing.T) {
+	t.Parallel()
+	v := demoToRead(t)
+	for _, path := range []string{"/nowhere", "/lots/nowhere", "/bench/nowhere", "/write/nowhere", "/tick/nowhere/b2", "/strike/0190a5e0-7c3a-7000-8000-000000000000",
+		"/strike/x", "/cards/lots/nowhere", "/calendar/guess.ics", "/lots/%2e%2e%2fetc", "/lots/" + strings.Repeat("x", 3000)} {
+		p := v.get(path)
+		if p.Code != 404 || !strings.Contains(p.text(), "Not found.") {
+			t.Errorf("%s: %d: %s", path, p.Code, p.text())
+		}
+	}
+	if p := v.get("/cards/tonight?size=a9"); p.Code != 422 || !strings.Contains(p.text(), "a6, a5 or half-letter") {
+		t.Errorf("a card of unknown size: %d: %s", p.Code, p.text())
+	}
+	if p := v.post("/ledger", nil); p.Code == 200 {
+		t.Errorf("posting to a page to be read: %d", p.Code)
+	}
+}
+
+// What people type is text on every page, never markup.
+func TestNamesCannotBecomeMarkup(t *testing.T) {
+	t.Parallel()
+	v := visit(t, "home", nil)
+	const evil = `<script>alert(1)</script>"'><img src=x onerror=alert(2)>`
+	v.keeps(t, "/write/lot", url.Values{"name": {evil}, "slug": {"evil"}, "colour": {"red"}, "malolactic": {cellar.MalolacticWanted}, "units": {"metric"}, "variety": {evil}})
+	v.keeps(t, "/write/vessel", url.Values{"vessel": {"b2"}, "type": {"carboy"}, "size": {"23"}, "place": {evil}})
+	v.keeps(t, "/write/fill", url.Values{"lot": {"evil"}, "vessel": {"b2"}, "volume": {"22"}, "day": {"2026-11-25"}})
+	v.keeps(t, "/write/note", url.Values{"vessel": {"b2"}, "words": {evil}, "day": {"2026-11-25"}})
+	for _, path := range []string{"/", "/cellar", "/lots/evil", "/ledger", "/cards/lots/evil", "/bench?from=" + url.QueryEscape(evil), "/write/note?words=" + url.QueryEscape(evil)} {
+		p := v.get(path)
+		if p.Code != 200 || strings.Contains(p.Body, "<script>alert") || strings.Contains(p.Body, "<img src=x") {
+			t.Errorf("%s: %d lets markup through", path, p.Code)
+		}
+	}
+}
