@@ -35,7 +35,7 @@ func (c *tally) row(name string) string {
 
 // lot is a parcel of a world with months behind it, and the record of it.
 func lot(s int) *world {
-	w := newWorld(uint64(s) + 1)
+	w := newWorld(uint64(s) + 70001) // none of them seen while the priors were set
 	w.total = uniform(w.rng, 3, 20)
 	w.free = w.settled()
 	w.add(math.Round(uniform(w.rng, 45, 80)))
