@@ -87,6 +87,15 @@ type Record struct {
 // Counts says whether the entry is part of the state.
 func (r *Record) Counts() bool { return len(r.Struck) == 0 && !r.Beyond && !r.Other }
 
+// Vessels are the names of the vessels that the entry speaks of, also when it is
+// struck and touched none.
+func (r *Record) Vessels() []string {
+	if r.Body == nil {
+		return nil
+	}
+	return r.Body.vessels(nil)
+}
+
 // A Lot is a wine with a name and a history.
 type Lot struct {
 	LotStarted               // as it was described last

@@ -12,6 +12,7 @@ var dayLayouts = []string{time.DateOnly, "2.1.2006"}
 // readWhen reads a day, and an hour, that stand before the statement: "yesterday",
 // "2026-11-03 19:30", "3 nov". Nothing stands for now.
 func (s *sentence) readWhen() error {
+	began := s.at
 	day, found := s.day()
 	hour, clock := s.hour()
 	switch {
@@ -25,7 +26,7 @@ func (s *sentence) readWhen() error {
 		s.when = cellar.At(time.Date(y, m, d, hour.Hour(), hour.Minute(), 0, 0, s.now.Location()))
 	}
 	if s.when.Time.After(s.now) {
-		return wrong(s.when.String(), "a day or hour that has been: this one lies ahead", "")
+		return wrong(strings.Join(s.words[began:s.at], " "), "a day or hour that has been: this one lies ahead", "")
 	}
 	return nil
 }

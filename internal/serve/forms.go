@@ -29,6 +29,8 @@ var forms = []form{
 	{Name: "addition", Title: "Addition", Lead: "Something put into a wine, by weight or volume.", Fields: additionFields, Draft: additionDraft},
 	{Name: "racking", Title: "Racking", Lead: "Wine from one vessel into another, off its lees.", Fields: rackingFields, Draft: rackingDraft,
 		Calls: map[string]string{"from vessel": "vessel", "to vessel": "to"}},
+	{Name: "press", Title: "Pressing", Lead: "Must becomes wine; what does not run off is pomace.", Fields: pressFields, Draft: pressDraft,
+		Calls: map[string]string{"from vessel": "vessel", "to vessel": "to"}},
 	{Name: "topping", Title: "Topping", Lead: "A little wine from one vessel to fill another.", Fields: toppingFields, Draft: toppingDraft,
 		Calls: map[string]string{"from vessel": "from", "to vessel": "vessel"}},
 	{Name: "dip", Title: "Volume measured", Lead: "What a vessel was found to hold.", Fields: dipFields, Draft: dipDraft},
@@ -36,6 +38,9 @@ var forms = []form{
 		Calls: map[string]string{"temperature": "set"}},
 	{Name: "control", Title: "Control sample kept", Lead: "Wine kept back on day 0, full, cold and closed, to be read again in later sessions.", Fields: controlFields, Draft: controlDraft},
 	{Name: "verdict", Title: "Verdict", Lead: "What you declare, and on what evidence.", Fields: verdictFields, Draft: verdictDraft},
+	{Name: "tasting", Title: "Tasting", Lead: "What was smelt and tasted.", Fields: tastingFields, Draft: tastingDraft},
+	{Name: "bottling", Title: "Bottling", Lead: "Wine into bottles, which are kept by number.", Fields: bottlingFields, Draft: bottlingDraft,
+		Calls: map[string]string{"bottling": "slug", "from vessel": "vessel"}},
 	{Name: "note", Title: "Note", Lead: "Words.", Fields: noteFields, Draft: noteDraft},
 }
 

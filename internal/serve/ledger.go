@@ -2,6 +2,7 @@ package serve
 
 import (
 	"net/http"
+	"slices"
 	"time"
 
 	"elevage/internal/cellar"
@@ -54,8 +55,16 @@ func (s *Server) ledgerOf(v *desk.View, lot *cellar.Lot) []ui.LedgerLine {
 	return out
 }
 
-// touches finds struck entries too, which are in no parcel's history.
+// touches finds struck entries too: they are in no parcel's history, but speak of
+// a vessel that held the lot when they say it happened.
 func touches(r *cellar.Record, lot *cellar.Lot) bool {
+	if !r.Counts() {
+		for _, p := range lot.Parcels {
+			if slices.Contains(r.Vessels(), p.Vessel) && !r.At.Before(p.Began) && (!p.Ended() || !r.At.After(p.End)) {
+				return true
+			}
+		}
+	}
 	for _, id := range r.Parcels {
 		for _, p := range lot.Parcels {
 			if p.ID == id {
@@ -88,6 +97,7 @@ func (s *Server) ledgerLine(v *desk.View, r *cellar.Record) ui.LedgerLine {
 		if strike := v.State.Record(r.Struck[len(r.Struck)-1]); strike != nil {
 			b, _ := strike.Body.(cellar.Strike)
 			l.Strike = &ui.Strike{When: ui.Day(strike.At.In(s.Zone), v.Now), By: strike.Entry.By, Why: b.Reason}
+			l.Undo = &ui.Link{Text: "bring back", URL: "/strike/" + string(strike.Entry.ID)}
 		}
 		return l
 	}

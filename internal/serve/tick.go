@@ -1,7 +1,6 @@
 package serve
 
 import (
-	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
@@ -19,6 +18,7 @@ type tickView struct {
 	Action string
 	Fields []ui.Field
 	Errors ui.FormErrors
+	Others []ui.Notice
 }
 
 func (s *Server) planned(r *http.Request) (*desk.View, *advise.Act, error) {
@@ -45,27 +45,23 @@ func (s *Server) tickForm(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) showTick(w http.ResponseWriter, r *http.Request, status int, v *desk.View, a *advise.Act, wrong []fault.Field) error {
 	view := tickView{Act: s.actOf(v, a), Action: "/tick/" + a.ID}
 	view.Act.Tick = nil
-	if amount, _ := amountOf(a.Entry); amount != nil {
+	f, known, unfinished := finishing(a.Entry)
+	switch amount, _ := amountOf(a.Entry); {
+	case unfinished:
+		view.Fields = f.Fields(v, known)
+	case amount != nil:
+		f.Calls = map[string]string{"temperature": "amount"}
 		view.Fields = append(view.Fields, ui.Field{Name: "amount", Label: "What was really done", Value: amount.String(), Help: "Change it if it was another amount."})
 	}
-	view.Fields = append(view.Fields, whenFields(v.Now, r.Form)...)
-	view.Fields = append(view.Fields, ui.Field{Name: "words", Label: "Words", Optional: true},
-		ui.Field{Name: "skip", Label: "Skip it this time (say why in words)", Kind: ui.Check, Optional: true})
-	for i := range view.Fields {
-		f := &view.Fields[i]
-		if r.Form.Has(f.Name) {
-			f.Value = r.Form.Get(f.Name)
-		}
-		for _, bad := range wrong {
-			if bad.Name == f.Name {
-				f.Error = joined(f.Error, bad)
-			}
-		}
-	}
-	view.Errors = ui.FormErrors{Fields: view.Fields}
-	if a.Entry != nil {
+	if !unfinished && a.Entry != nil {
 		view.Writes = cellar.Says(a.Entry)
 	}
+	view.Fields = append(view.Fields, whenFields(v.Now, r.Form)...)
+	if !hasField(view.Fields, "words") {
+		view.Fields = append(view.Fields, ui.Field{Name: "words", Label: "Words", Optional: true, Help: "If you skip it, say here why."})
+	}
+	view.Fields, view.Others = answered(f, view.Fields, known, r.Form, wrong)
+	view.Errors = ui.FormErrors{Fields: view.Fields}
 	p := s.page(r, "Done", ui.Today, view)
 	p.Up = &ui.Link{Text: "Today", URL: "/"}
 	return s.kit.Render(w, status, "tick", p)
@@ -93,7 +89,7 @@ func (s *Server) tickAct(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	drafts, wrong := s.ticked(a, r.PostForm)
+	drafts, wrong := s.ticked(v, a, r.PostForm)
 	if len(wrong) > 0 {
 		return s.showTick(w, r, http.StatusUnprocessableEntity, v, a, wrong)
 	}
@@ -127,7 +123,7 @@ func (s *Server) tickAct(w http.ResponseWriter, r *http.Request) error {
 
 // ticked are the drafts of what was really done; none for an act that is skipped
 // or leaves nothing to write.
-func (s *Server) ticked(a *advise.Act, q url.Values) ([]cellar.Draft, []fault.Field) {
+func (s *Server) ticked(v *desk.View, a *advise.Act, q url.Values) ([]cellar.Draft, []fault.Field) {
 	if q.Get("skip") != "" {
 		if strings.TrimSpace(q.Get("words")) == "" {
 			return nil, []fault.Field{{Name: "words", Allowed: "why it is skipped"}}
@@ -140,17 +136,17 @@ func (s *Server) ticked(a *advise.Act, q url.Values) ([]cellar.Draft, []fault.Fi
 	when, bad := s.momentOf(q)
 	w := wrong(bad)
 	body := a.Entry
-	if amount, set := amountOf(body); amount != nil && strings.TrimSpace(q.Get("amount")) != amount.String() {
+	if f, _, unfinished := finishing(body); unfinished {
+		finished, bad := f.Draft(v, q)
+		body, w = withPlanned(finished, a.Entry), append(w, bad...)
+	} else if amount, set := amountOf(body); amount != nil && strings.TrimSpace(q.Get("amount")) != amount.String() {
 		if m := w.measure(q, "amount", amount.Unit, true); m != nil {
 			body = set(m)
 		}
 	}
 	d := cellar.Draft{Happened: when, Body: body, Overruled: strings.TrimSpace(q.Get("overruled"))}
 	if len(w) == 0 {
-		if err := d.Check(); err != nil {
-			// A reading that is still to be made has no value yet: its own form asks for it.
-			return nil, append(w, fault.Field{Name: "amount", Allowed: fmt.Sprintf("what was read: %s", fault.Message(err))})
-		}
+		w = fault.FieldsOf(d.Check())
 	}
 	return []cellar.Draft{d}, w
 }

@@ -176,7 +176,7 @@ func (p leaf) field(name string) string {
 			to = min(to, at+i)
 		}
 	}
-	return html.UnescapeString(p.Body[from:to])
+	return p.Body[from:to]
 }
 
 // value is what stands in a field.
@@ -184,11 +184,11 @@ func (p leaf) value(name string) string {
 	f := p.field(name)
 	for _, pattern := range []string{`(?s)<textarea[^>]*>(.*?)</textarea>`, `<option value="([^"]*)" selected`, `<input type="(?:radio|checkbox)"[^>]*value="([^"]*)" checked`} {
 		if m := regexp.MustCompile(pattern).FindStringSubmatch(f); m != nil {
-			return m[1]
+			return html.UnescapeString(m[1])
 		}
 	}
-	if m := regexp.MustCompile(`<input id="f-[^"]*" name="[^"]*" value="([^"]*)"`).FindStringSubmatch(f); m != nil {
-		return m[1]
+	if m := regexp.MustCompile(`<input id="f-[^"]*" name="[^"]*"(?: type="text")? value="([^"]*)"`).FindStringSubmatch(f); m != nil {
+		return html.UnescapeString(m[1])
 	}
 	return ""
 }

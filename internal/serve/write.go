@@ -31,7 +31,7 @@ func (f *form) asks(name string) string {
 	if field, ok := f.Calls[name]; ok {
 		return field
 	}
-	if strings.HasPrefix(name, "volume ") { // "volume to b2"
+	if strings.HasPrefix(name, "volume ") || strings.HasPrefix(name, "wine in ") { // "volume to b2"
 		return "volume"
 	}
 	return name
@@ -88,11 +88,25 @@ func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f 
 	if !f.Timeless {
 		view.Fields = append(view.Fields, whenFields(v.Now, q)...)
 	}
+	view.Fields, view.Others = answered(f, view.Fields, nil, q, wrong)
+	view.Errors = ui.FormErrors{Fields: view.Fields}
+	p := s.page(r, f.Title, "", view)
+	p.Lead = f.Lead
+	p.Up = &ui.Link{Text: "Anything else", URL: "/write"}
+	return s.kit.Render(w, status, "write", p)
+}
+
+// answered puts into the fields what was typed, or else what is known, and next
+// to each what is wrong with it. What is wrong with no field of the form is told
+// apart.
+func answered(f form, fields []ui.Field, known, typed url.Values, wrong []fault.Field) ([]ui.Field, []ui.Notice) {
 	placed := map[string]bool{}
-	for i := range view.Fields {
-		field := &view.Fields[i]
-		if q.Has(field.Name) {
-			field.Value = q.Get(field.Name)
+	for i := range fields {
+		field := &fields[i]
+		for _, q := range []url.Values{known, typed} {
+			if q.Has(field.Name) {
+				field.Value = q.Get(field.Name)
+			}
 		}
 		for _, bad := range wrong {
 			if f.asks(bad.Name) == field.Name || strings.EqualFold(bad.Name, field.Label) {
@@ -101,16 +115,13 @@ func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f 
 			}
 		}
 	}
+	var others []ui.Notice
 	for _, bad := range wrong {
 		if !placed[bad.Name] {
-			view.Others = append(view.Others, ui.Notice{Kind: ui.Stopped, Head: "Not kept.", Text: bad.String()})
+			others = append(others, ui.Notice{Kind: ui.Stopped, Head: "Not kept.", Text: bad.String()})
 		}
 	}
-	view.Errors = ui.FormErrors{Fields: view.Fields}
-	p := s.page(r, f.Title, "", view)
-	p.Lead = f.Lead
-	p.Up = &ui.Link{Text: "Anything else", URL: "/write"}
-	return s.kit.Render(w, status, "write", p)
+	return fields, others
 }
 
 func whenFields(now time.Time, q url.Values) []ui.Field {
