@@ -75,7 +75,7 @@ func played(in *Input, rng *rand.Rand) (z [unknowns]float64, free float64) {
 // band, or the filter, the sampler or the draws are wrong.
 func TestRanksAreUniform(t *testing.T) {
 	if testing.Short() {
-		t.Skip("200 simulated parcels")
+		t.Skip("120 simulated parcels")
 	}
 	t.Parallel()
 	aim, _ := sulfite.Handbook.Target(0.5 * quantity.MilligramPerLitre)
@@ -83,7 +83,7 @@ func TestRanksAreUniform(t *testing.T) {
 	at := func(d int) time.Time { return start.Add(time.Duration(d) * 24 * time.Hour) }
 	ranks := map[string][]int{}
 	const draws = kept / 4
-	for s := range 200 {
+	for s := range 120 {
 		rng := rand.New(rand.NewPCG(31, uint64(s)))
 		in := Input{Vessel: []ageing.Vessel{ageing.Barrel, ageing.Glass, ageing.Steel}[s%3], Volume: 100, PH: 3.5, Alcohol: 13, Red: s%2 == 0, Floor: aim, Seed: uint64(s), Horizon: 10, DosedBefore: true,
 			Start: &Start{At: start, Free: 0.035, FreeSD: 0.004, Bound: 0.06, BoundSD: 0.008}, At: at(40 + 30*(s%9))}
