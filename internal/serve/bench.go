@@ -32,6 +32,7 @@ func (s *Server) benchPage(w http.ResponseWriter, r *http.Request) error {
 			groups = append(groups, g)
 		}
 	}
+	groups = append(groups, guideTools())
 	p := s.page(r, "Bench", ui.Bench, groups)
 	p.Lead = "What do you ask?"
 	if from != "" {
