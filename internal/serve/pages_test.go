@@ -28,6 +28,7 @@ var rendered = map[string]struct{ path, words string }{
 	"calendar":   {"/calendar", "Subscribe to this address"},
 	"cards":      {"/cards/tonight", "HALF-LETTER"},
 	"plain":      {"/no-such-page", "there is no page here"},
+	"guide":      {"/guides/chromatogram", "Gone is not zero."},
 	"enter":      {"{door}", "Pass-phrase"},
 	"reckoning":  {"{reckoning}", "The page comes by itself"},
 }
