@@ -85,7 +85,7 @@ func anyEntry(t *rapid.T) cellar.Entry {
 		Happened: anyMoment(t),
 		Written:  time.UnixMilli(rapid.Int64Range(0, 1e14).Draw(t, "written")).UTC(),
 		By:       rapid.SampledFrom([]string{"", "Mira", "Zoë <\"&\\>", "a\tb"}).Draw(t, "by"),
-		Device:   rapid.SampledFrom([]string{"", "phone", "‏יין‏"}).Draw(t, "device"),
+		Device:   rapid.SampledFrom([]string{"", "phone", "\u200fיין\u200f"}).Draw(t, "device"),
 		Body:     json.RawMessage(anyObject(3).Draw(t, "body")),
 	}
 	if rapid.Bool().Draw(t, "replaces") {

@@ -111,7 +111,7 @@ var bodies = []string{
 	"{\r\n\t\"line\": \"ends\"\n}",
 	`{"later":"field","nested":{"z":1,"a":[true,null,{}]}}`,
 	`{"quotes":"it's \"so\"; DROP TABLE entry;--","html":"<b>&amp;</b>","esc":"\u00e9\u0000\ud83c\udf47"}`,
-	`{"wine":"Ribolla – ľubotínsky","grapes":"🍇","rtl":"‏יין‏","sep":"` + "\u2028" + `"}`,
+	`{"wine":"Ribolla – ľubotínsky","grapes":"🍇","rtl":"` + "\u200f" + `יין` + "\u200f" + `","sep":"` + "\u2028" + `"}`,
 	`{"same":1,"same":2}`,
 	`{}`,
 }

@@ -190,7 +190,7 @@ func (w *world) instruments() {
 	}
 	w.taBias, w.taNoise, w.taAge = w.normal(0, 0.2), 0.08+0.08*w.rng.Float64(), 0.002*w.rng.Float64()
 	w.co2, w.lostTA = 0.3*w.rng.Float64(), 0.3*w.rng.Float64()*w.rng.Float64()
-	w.lockGain, w.lockNoise = w.logNormal(0.6/0.6, 0.9), 0.3+0.4*w.rng.Float64()
+	w.lockGain, w.lockNoise = w.logNormal(1, 0.9), 0.3+0.4*w.rng.Float64()
 	w.spot, w.kit = w.logNormal(0.12, 0.35), w.normal(1, 0.07)
 }
 
