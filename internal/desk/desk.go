@@ -155,6 +155,9 @@ func (d *Desk) plan(v *View) (err error) {
 		in.Previous = &d.view.Plan
 	}
 	v.Plan, err = advise.Plan(in)
+	if v.Plan.Acts == nil {
+		v.Plan.Acts = []advise.Act{} // a program that reads the plan finds an empty list, not null
+	}
 	return err
 }
 

@@ -51,7 +51,19 @@ func (s *Server) api() huma.API {
 		Errors: []int{http.StatusUnprocessableEntity}}, s.apiAppend)
 	huma.Register(a, huma.Operation{OperationID: "log", Method: http.MethodPost, Path: "/api/v1/log", Summary: "Log one typed line",
 		Errors: []int{http.StatusUnprocessableEntity}}, s.apiLog)
+	s.mux.HandleFunc("/api/", s.apiNowhere)
 	return a
+}
+
+// apiNowhere answers programs in JSON, also where there is nothing.
+func (s *Server) apiNowhere(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(http.StatusNotFound)
+	err := json.NewEncoder(w).Encode(huma.ErrorModel{Status: http.StatusNotFound, Title: http.StatusText(http.StatusNotFound),
+		Detail: "there is nothing at " + r.Method + " " + r.URL.Path + "; what there is stands at /api/v1/openapi.json"})
+	if err != nil {
+		s.Log.DebugContext(r.Context(), "the answer did not arrive", "error", err)
+	}
 }
 
 // schemaName tells apart types of the same name in two packages: a plan's figure

@@ -59,15 +59,15 @@ func planGain(future []step, d draw, at time.Time, k int) float64 {
 // A LastingDose is the addition today that keeps the wine above the floor to a date.
 type LastingDose struct {
 	Until time.Time                                 `json:"until"`
-	SO2   quantity.Concentration                    `json:"so2"`   // to add, per litre of wine; 0: none is needed
-	Need  quantity.Interval[quantity.Concentration] `json:"need"`  // what it may turn out to need; the dose is its (1 − risk) quantile
-	Risk  float64                                   `json:"risk"`  // chance of being under the floor before then, with the dose
-	Share float64                                   `json:"share"` // of the dose expected to stay free
+	SO2   quantity.Concentration                    `json:"so2_g_l"`  // to add, per litre of wine; 0: none is needed
+	Need  quantity.Interval[quantity.Concentration] `json:"need_g_l"` // what it may turn out to need; the dose is its (1 − risk) quantile
+	Risk  float64                                   `json:"risk"`     // chance of being under the floor before then, with the dose
+	Share float64                                   `json:"share"`    // of the dose expected to stay free
 	Take  *sulfite.Amount                           `json:"take,omitempty"`
 	Words string                                    `json:"words,omitempty"` // the amount as weighed or poured
-	Mass  quantity.Mass                             `json:"so2_mass"`
-	After quantity.Interval[quantity.Concentration] `json:"free_after"`  // free SO2 three days after
-	Total quantity.Interval[quantity.Concentration] `json:"total_after"` // total SO2 after, as far as it is known
+	Mass  quantity.Mass                             `json:"so2_mass_g"`
+	After quantity.Interval[quantity.Concentration] `json:"free_after_g_l"`  // free SO2 three days after
+	Total quantity.Interval[quantity.Concentration] `json:"total_after_g_l"` // total SO2 after, as far as it is known
 }
 
 // lasting chooses the (1 − risk) quantile of what it may need, which is the best
@@ -121,7 +121,7 @@ type MeasureValue struct {
 	// Saves is what the reading is worth: how much nearer the dose would come to
 	// what is needed, in mg/L SO2 given too much (a mg/L short counts
 	// (1 − risk)/risk times).
-	Saves quantity.Concentration `json:"saves"`
+	Saves quantity.Concentration `json:"saves_g_l"`
 	Worth bool                   `json:"worth"` // Saves reaches WorthSaving
 	Words string                 `json:"words,omitempty"`
 }

@@ -11,17 +11,17 @@ import (
 	"elevage/science/quantity"
 )
 
-// A Belief is what is thought of a parcel's SO2. Concentrations marshal to JSON in
-// g/L, rates in g/(L·day), as everywhere in this program.
+// A Belief is what is thought of a parcel's SO2. Its JSON names
+// the unit with each figure, in the manner of free_g_l.
 type Belief struct {
 	At        time.Time                                 `json:"at"`
-	Free      quantity.Interval[quantity.Concentration] `json:"free"`
-	Bound     quantity.Interval[quantity.Concentration] `json:"bound"`
-	Total     quantity.Interval[quantity.Concentration] `json:"total"`
-	Molecular quantity.Interval[quantity.Concentration] `json:"molecular"`
-	Rule      string                                    `json:"rule"`  // by which molecular was reckoned
-	Floor     quantity.Concentration                    `json:"floor"` // molecular, by the same rule
-	FloorFree quantity.Interval[quantity.Concentration] `json:"floor_free"`
+	Free      quantity.Interval[quantity.Concentration] `json:"free_g_l"`
+	Bound     quantity.Interval[quantity.Concentration] `json:"bound_g_l"`
+	Total     quantity.Interval[quantity.Concentration] `json:"total_g_l"`
+	Molecular quantity.Interval[quantity.Concentration] `json:"molecular_g_l"`
+	Rule      string                                    `json:"rule"`      // by which molecular was reckoned
+	Floor     quantity.Concentration                    `json:"floor_g_l"` // molecular, by the same rule
+	FloorFree quantity.Interval[quantity.Concentration] `json:"floor_free_g_l"`
 	Below     float64                                   `json:"below"` // probability of lying under the floor now
 
 	Forecast   []DayAhead   `json:"forecast"`
@@ -32,9 +32,9 @@ type Belief struct {
 	Measure    MeasureValue `json:"measure"`    // a test of free SO2 now
 	MeasurePH  MeasureValue `json:"measure_ph"` // a pH reading with fresh buffers now
 
-	Loss      quantity.Interval[quantity.Rate] `json:"loss"`       // free SO2 lost to the vessel at the present temperature
-	LossPrior quantity.Interval[quantity.Rate] `json:"loss_prior"` // the same before any reading
-	FreeShare quantity.Interval[float64]       `json:"free_share"` // of the last or the next dose
+	Loss      quantity.Interval[quantity.Rate] `json:"loss_g_l_day"`       // free SO2 lost to the vessel at the present temperature
+	LossPrior quantity.Interval[quantity.Rate] `json:"loss_prior_g_l_day"` // the same before any reading
+	FreeShare quantity.Interval[float64]       `json:"free_share"`         // of the last or the next dose
 	Learned   Learned                          `json:"learned"`
 	Looks     []Look                           `json:"looks"`
 	Flags     []Flag                           `json:"flags"`
@@ -54,9 +54,9 @@ type Look struct {
 	ID       string                 `json:"id"`
 	At       time.Time              `json:"at"`
 	Of       Of                     `json:"of"`
-	Value    quantity.Concentration `json:"value"`
-	Expected quantity.Concentration `json:"expected"`
-	SD       quantity.Concentration `json:"sd"`     // of the expectation with the method's scatter
+	Value    quantity.Concentration `json:"value_g_l"`
+	Expected quantity.Concentration `json:"expected_g_l"`
+	SD       quantity.Concentration `json:"sd_g_l"` // of the expectation with the method's scatter
 	Absurd   float64                `json:"absurd"` // probability that it is not of this wine, or not right
 }
 

@@ -15,8 +15,8 @@ import (
 // A DayAhead is the fan on one day.
 type DayAhead struct {
 	Day       time.Time                                 `json:"day"`
-	Free      quantity.Interval[quantity.Concentration] `json:"free"`
-	Molecular quantity.Interval[quantity.Concentration] `json:"molecular"`
+	Free      quantity.Interval[quantity.Concentration] `json:"free_g_l"`
+	Molecular quantity.Interval[quantity.Concentration] `json:"molecular_g_l"`
 	Below     float64                                   `json:"below"` // probability of lying under the floor
 }
 

@@ -25,21 +25,21 @@ const (
 	Dry     State = "dry"
 )
 
-// A Belief is what is thought of a ferment. Concentrations marshal to JSON in g/L,
-// rates in g/(L·day), as everywhere in this program.
+// A Belief is what is thought of a ferment. Its JSON names the unit with
+// each figure, in the manner of sugar_g_l.
 type Belief struct {
 	At       time.Time                                   `json:"at"`
-	Sugar    quantity.Interval[quantity.Concentration]   `json:"sugar"`
+	Sugar    quantity.Interval[quantity.Concentration]   `json:"sugar_g_l"`
 	Gravity  quantity.Interval[strength.SpecificGravity] `json:"gravity"`
-	Alcohol  quantity.Interval[quantity.Strength]        `json:"alcohol"`       // formed so far
-	Final    quantity.Interval[quantity.Strength]        `json:"final_alcohol"` // at dryness
-	Start    quantity.Interval[quantity.Concentration]   `json:"start_sugar"`
-	Rate     quantity.Interval[quantity.Rate]            `json:"rate"` // sugar used now
+	Alcohol  quantity.Interval[quantity.Strength]        `json:"alcohol_pct"`       // formed so far
+	Final    quantity.Interval[quantity.Strength]        `json:"final_alcohol_pct"` // at dryness
+	Start    quantity.Interval[quantity.Concentration]   `json:"start_sugar_g_l"`
+	Rate     quantity.Interval[quantity.Rate]            `json:"rate_g_l_day"` // sugar used now
 	State    State                                       `json:"state"`
 	States   map[State]float64                           `json:"states"`
 	Stalled  float64                                     `json:"stalled"` // probability that it has stopped for a reason outside the law
 	Sticks   float64                                     `json:"sticks"`  // probability that it will not be dry within the horizon, as it is run now
-	DryAt    quantity.Concentration                      `json:"dry_at"`
+	DryAt    quantity.Concentration                      `json:"dry_at_g_l"`
 	Dry      DayInterval                                 `json:"dry"`
 	Forecast []DayAhead                                  `json:"forecast"`
 	Heat     Heat                                        `json:"heat"`
@@ -64,7 +64,7 @@ type DayInterval struct {
 // A DayAhead is the fan at one moment.
 type DayAhead struct {
 	Day     time.Time                                   `json:"day"`
-	Sugar   quantity.Interval[quantity.Concentration]   `json:"sugar"`
+	Sugar   quantity.Interval[quantity.Concentration]   `json:"sugar_g_l"`
 	Gravity quantity.Interval[strength.SpecificGravity] `json:"gravity"`
 }
 

@@ -14,22 +14,22 @@ import (
 // Heat is what the ferment gives off. All of it must leave the vessel to hold the
 // temperature; walls and surface take a share that is not known here.
 type Heat struct {
-	Now      quantity.Interval[quantity.Power] `json:"now"`     // W
-	Peak     quantity.Interval[quantity.Power] `json:"peak"`    // W, from now on
-	PeakAt   *time.Time                        `json:"peak_at"` // median; nil: it is past
-	RiseADay quantity.Interval[float64]        `json:"rise"`    // °C a day now, if no heat escaped
-	IceADay  quantity.Mass                     `json:"ice"`     // frozen water in closed bottles that takes up the present heat for a day
-	Limit    quantity.Temperature              `json:"limit"`   // liquid above this: cool now
+	Now      quantity.Interval[quantity.Power] `json:"now_w"`      // W
+	Peak     quantity.Interval[quantity.Power] `json:"peak_w"`     // W, from now on
+	PeakAt   *time.Time                        `json:"peak_at"`    // median; nil: it is past
+	RiseADay quantity.Interval[float64]        `json:"rise_c_day"` // °C a day now, if no heat escaped
+	IceADay  quantity.Mass                     `json:"ice_g"`      // frozen water in closed bottles that takes up the present heat for a day
+	Limit    quantity.Temperature              `json:"limit_c"`    // liquid above this: cool now
 	Source   cited.Source                      `json:"source"`
 }
 
 // Gas is the carbon dioxide that comes of it, at the room's temperature.
 type Gas struct {
-	Now    quantity.Interval[quantity.Flow] `json:"now"`     // L/h
-	Peak   quantity.Interval[quantity.Flow] `json:"peak"`    // L/h, from now on
-	Air    quantity.Flow                    `json:"air"`     // outside air for the present flow, 95 % end, to keep the shift limit
-	AirMax quantity.Flow                    `json:"air_max"` // for the peak, 95 % end
-	Left   quantity.Volume                  `json:"left"`    // still to come, 95 % end
+	Now    quantity.Interval[quantity.Flow] `json:"now_l_h"`     // L/h
+	Peak   quantity.Interval[quantity.Flow] `json:"peak_l_h"`    // L/h, from now on
+	Air    quantity.Flow                    `json:"air_l_h"`     // outside air for the present flow, 95 % end, to keep the shift limit
+	AirMax quantity.Flow                    `json:"air_max_l_h"` // for the peak, 95 % end
+	Left   quantity.Volume                  `json:"left_l"`      // still to come, 95 % end
 	Limit  gas.ExposureLimit                `json:"limit"`
 }
 
