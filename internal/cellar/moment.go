@@ -58,10 +58,17 @@ func zoneName(t time.Time) string {
 func (m Moment) IsZero() bool { return m.Time.IsZero() }
 
 // Reckoned is the instant to reckon with. A moment known to the minute is that
-// minute. A day is noon, moved by as many minutes as Order says; but a day
-// that is also the day of writing, with no order stated, is the moment of
-// writing: it cannot have been later, and was most likely just then.
+// minute, and written down within it, the moment of writing, so that what is
+// logged quickly keeps its order. A day is noon, moved by as many minutes as
+// Order says; but a day that is also the day of writing, with no order stated,
+// is the moment of writing: it cannot have been later, and was most likely just
+// then.
 func (m Moment) Reckoned(written time.Time) time.Time {
+	if m.Precision == Minute && m.Order == 0 {
+		if from, to := m.Bounds(); !written.Before(from) && written.Before(to) {
+			return written
+		}
+	}
 	if m.Precision != Day {
 		return m.Time
 	}

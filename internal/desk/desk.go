@@ -126,7 +126,8 @@ func (d *Desk) View(ctx context.Context, now time.Time) (*View, error) {
 		return nil, err
 	}
 	d.book = append(d.book, fresh...)
-	now = now.In(d.opts.Zone).Truncate(time.Minute)
+	// To the end of the minute: what was logged in it has happened.
+	now = now.In(d.opts.Zone).Truncate(time.Minute).Add(time.Minute - time.Millisecond)
 	current := d.view != nil && d.folded == len(d.book)
 	if current && d.view.Now.Equal(now) {
 		return d.view, nil
