@@ -56,7 +56,7 @@ func (c *todayCommand) Run(d *doors) error {
 
 func printPlan(w io.Writer, v *desk.View) error {
 	var s strings.Builder
-	if len(v.State.Lots) == 0 {
+	if v.State.Lots.Len() == 0 {
 		s.WriteString("The cellar is empty. Start with \"elevage\", and name a vessel.\n")
 	}
 	for _, standing := range []advise.Standing{advise.Due, advise.Soon, advise.Waiting} {
@@ -98,7 +98,7 @@ func (c *lotCommand) Run(d *doors) error {
 		lot := v.State.Lot(c.Name)
 		if lot == nil {
 			var names []string
-			for _, l := range v.State.Lots {
+			for _, l := range v.State.Lots.All() {
 				names = append(names, l.Slug)
 			}
 			return fault.New(fault.NotFound, "lot", "there is no lot %q; there are: %s", c.Name, strings.Join(names, ", "))

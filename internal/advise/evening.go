@@ -12,7 +12,7 @@ import (
 // today0 puts the acts in order, joins those that are done in one go, and says
 // when to come back.
 func (p *plan) today0() Today {
-	t := Today{AsOf: p.Now, Revision: len(p.State.Records)}
+	t := Today{AsOf: p.Now, Revision: p.State.Records.Len()}
 	p.settleClashes()
 	p.keepStill()
 	sort.SliceStable(p.acts, func(i, j int) bool { return p.earlier(&p.acts[i], &p.acts[j]) })

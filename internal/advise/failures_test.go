@@ -465,7 +465,7 @@ func (f failure) firstWarning(t *testing.T, d *diary, last float64) (day float64
 	for day = 0; day <= last; day++ {
 		now := day0.Add(time.Duration(day*24+4) * time.Hour)
 		s := cellar.Fold(d.entries, cellar.Options{Now: now, KnownBy: now})
-		for _, found := range s.Findings {
+		for _, found := range s.Findings.All() {
 			if name := "finding " + string(found.Code); slices.Contains(f.by, name) {
 				return day, name
 			}

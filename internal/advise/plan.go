@@ -67,7 +67,7 @@ func Plan(in Input) (Today, error) {
 	if err != nil {
 		return Today{}, err
 	}
-	for _, l := range in.State.Lots {
+	for _, l := range in.State.Lots.All() {
 		if l.Protocol != "" && p.Protocols.Find(l.Protocol) == nil && len(l.Holds()) > 0 {
 			p.held = append(p.held, Held{Step: l.Protocol, Lot: l.Slug, Act: "follow " + l.Protocol, Reason: "no protocol of that name is known; the lot follows the one that fits it"})
 		}

@@ -120,7 +120,7 @@ func find(t Today, vessel, step string) *Act {
 func believed(t testing.TB, s *cellar.State, now time.Time) (map[cellar.ParcelID]*track.Belief, map[cellar.ParcelID]*ageing.Belief) {
 	t.Helper()
 	malo, so2 := map[cellar.ParcelID]*track.Belief{}, map[cellar.ParcelID]*ageing.Belief{}
-	for _, p := range s.Parcels {
+	for _, p := range s.Parcels.All() {
 		if in, _, ok := gather.Malolactic(s, p, now); ok {
 			in.Options.Particles = 200
 			b, err := track.Malo(in)

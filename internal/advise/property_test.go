@@ -82,7 +82,7 @@ func drawBeliefs(rt *rapid.T, s *cellar.State, now time.Time) (map[cellar.Parcel
 	day := func() *track.Date {
 		return &track.Date{Time: now.AddDate(0, 0, rapid.IntRange(-100, 100).Draw(rt, "day"))}
 	}
-	for _, p := range s.Parcels {
+	for _, p := range s.Parcels.All() {
 		if p.Ended() || rapid.Bool().Draw(rt, "no belief") {
 			continue
 		}
@@ -149,7 +149,7 @@ func TestPlanProperties(t *testing.T) {
 			}
 			checkSulfite(rt, in, a, p)
 		}
-		for _, l := range in.State.Lots {
+		for _, l := range in.State.Lots.All() {
 			if _, err := Explain(in, l.Slug); err != nil {
 				rt.Fatal(err)
 			}

@@ -307,7 +307,7 @@ func questions() []question {
 			aged(d)
 			d.on(100).do(cellar.Dip{Vessel: "b1", Volume: L("50")})
 			says(t, d.plan(), "b1", "settle-volume", "195 mL of 54 L")
-			if !slices.ContainsFunc(d.state().Findings, func(f cellar.Finding) bool { return f.Code == cellar.FoundVolumeOff && strings.Contains(f.Says, "3") }) {
+			if !slices.ContainsFunc(d.state().Findings.Slice(), func(f *cellar.Finding) bool { return f.Code == cellar.FoundVolumeOff && strings.Contains(f.Says, "3") }) {
 				t.Error("no finding names the litres")
 			}
 		}},

@@ -132,7 +132,7 @@ func (v *vintage) pass() {
 // read, so that the golden files tell of protocols and not of a model's last digit.
 func (v *vintage) believe(s *cellar.State) (map[cellar.ParcelID]*track.Belief, map[cellar.ParcelID]*ageing.Belief) {
 	malo, so2 := map[cellar.ParcelID]*track.Belief{}, map[cellar.ParcelID]*ageing.Belief{}
-	for _, p := range s.Parcels {
+	for _, p := range s.Parcels.All() {
 		if p.Ended() || p.Form != cellar.FormWine {
 			continue
 		}

@@ -108,7 +108,7 @@ func (s *subject) cultureRow() string {
 // lastTick is the day on which a step about the cellar was last ticked.
 func (p *plan) lastTick(step string) ref.Val {
 	last := never
-	for _, r := range p.State.Records {
+	for _, r := range p.State.Records.All() {
 		if b, ok := r.Body.(cellar.Done); ok && r.Counts() && stepOf(b.Task) == step {
 			last = on(r.At, p.zone)
 		}

@@ -140,7 +140,7 @@ func troubleWords() []word {
 		{name: "wine.gear_shared", typ: tText, of: OfParcel, means: "wines that sick wine went into", get: func(s *subject) ref.Val { return text(s.neighbours()) }},
 		{name: "wine.findings", typ: tTexts, of: OfParcel, means: "codes of what does not add up in the record of this wine", get: func(s *subject) ref.Val {
 			var codes []string
-			for _, f := range s.plan.State.Findings {
+			for _, f := range s.plan.State.Findings.All() {
 				if f.Parcel == s.parcel.ID && !slices.Contains(codes, string(f.Code)) {
 					codes = append(codes, string(f.Code))
 				}

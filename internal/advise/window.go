@@ -14,7 +14,7 @@ func (p *plan) ticked(s *subject, step *Step) (tick, bool) {
 		t, ok := s.life.done[step.ID]
 		return t, ok
 	}
-	records := p.State.Records
+	records := p.State.Records.Slice()
 	if s.vessel != nil {
 		records = s.vessel.Records
 	}

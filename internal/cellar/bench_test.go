@@ -2,6 +2,8 @@ package cellar
 
 import (
 	"fmt"
+	"runtime"
+	"strings"
 	"testing"
 )
 
@@ -81,21 +83,86 @@ func BenchmarkLine(b *testing.B) {
 	})
 }
 
-// One more reading, written now, and the state that follows.
-func BenchmarkBook(b *testing.B) {
+// One entry more, at the end of books of different length: what it costs does not
+// grow with the book.
+func BenchmarkApplyOne(b *testing.B) {
+	const more = 20_000
 	for _, n := range []int{1_000, 10_000, 100_000} {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			q := season(b, n)
-			var book Book
-			book.Add(q.entries...)
-			e := q.do(Reading{Vessel: "c1", What: ReadPH, Value: M("3.47", "pH")})[0]
-			i := 0
+			q := season(b, n+more)
+			book, next := NewBook(q.now), len(q.entries)
+			b.ReportAllocs()
 			for b.Loop() {
-				i++
-				e.ID = ID(fmt.Sprintf("01ffffff-0000-7000-8000-%012x", i))
-				book.Add(e)
-				book.State(Options{Now: q.now})
+				if next == len(q.entries) {
+					b.StopTimer()
+					book, next = NewBook(q.now), n
+					book.Apply(q.entries[:n]...)
+					runtime.GC()
+					b.StartTimer()
+				}
+				book.Apply(q.entries[next])
+				next++
 			}
 		})
 	}
+}
+
+// Late truth in a book of 100,000 entries: a racking of two years ago or more is
+// struck, so that its wine stays where it was; and a result comes in a month late.
+func BenchmarkLate(b *testing.B) {
+	const n = 100_000
+	q := season(b, n)
+	rackings := q.older(2*365, func(e *Entry) bool { return e.Kind == KindMovement && strings.Contains(string(e.Body), "racking") })
+	readings := q.older(30, func(e *Entry) bool { return e.Kind == KindReading })
+	b.Run("strike a racking two years old", func(b *testing.B) {
+		late(b, q, rackings, func(e *Entry) Draft {
+			return Draft{Happened: At(q.now), Body: Strike{Target: e.ID, Reason: "never was"}}
+		})
+	})
+	b.Run("a result 30 days late", func(b *testing.B) {
+		late(b, q, readings[:1000], func(e *Entry) Draft {
+			body, err := e.Decode()
+			if err != nil {
+				b.Fatal(err)
+			}
+			r := body.(Reading)
+			return Draft{Happened: e.Happened, Body: Reading{Vessel: r.Vessel, What: ReadVA, Value: M("0.41", "g/L"), Lab: "by post"}}
+		})
+	})
+}
+
+// late applies one draft for each of the entries to a book of all that are written.
+func late(b *testing.B, q *quill, about []*Entry, draft func(*Entry) Draft) {
+	var book *Book
+	next, reckoned, applied := len(about), 0, 0
+	for b.Loop() {
+		if next == len(about) {
+			b.StopTimer()
+			book, next = NewBook(q.now), 0
+			book.Apply(q.entries...)
+			runtime.GC()
+			b.StartTimer()
+		}
+		b.StopTimer()
+		pen := Pen{Cellar: "test", Random: q.rng}
+		es, err := pen.Write(q.now, draft(about[next]))
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.StartTimer()
+		reckoned += book.Apply(es...).Reckoned
+		next, applied = next+1, applied+1
+	}
+	b.ReportMetric(float64(reckoned)/float64(applied), "reckoned/op")
+}
+
+// older are the entries of a kind that are at least so many days old, the latest first.
+func (q *quill) older(days int, ok func(*Entry) bool) (out []*Entry) {
+	before := q.now.AddDate(0, 0, -days)
+	for i := len(q.entries) - 1; i >= 0; i-- {
+		if e := &q.entries[i]; e.Happened.Time.Before(before) && ok(e) {
+			out = append(out, e)
+		}
+	}
+	return out
 }

@@ -148,6 +148,9 @@ func (e *Entry) Decode() (Body, error) {
 	if i == nil {
 		return nil, ErrUnknownKind
 	}
+	if b, ok := decodeOwn(e.Kind, e.Body); ok {
+		return b, nil
+	}
 	b, err := i.decode(e.Body)
 	if err != nil {
 		return nil, fmt.Errorf("the body of this %s cannot be read: %s", i.Title, jsonTrouble(err))

@@ -11,7 +11,7 @@ import (
 // contents is what is in a vessel from one entry to the next. It is never
 // changed once made: each entry that touches the vessel makes a new one.
 type contents struct {
-	parcel   *Parcel
+	parcel   *head
 	volume   float64 // L
 	variance float64 // L², of volume
 	weight   quantity.Mass
@@ -19,6 +19,16 @@ type contents struct {
 	amounts  []Amount
 	roots    []Root
 	stage    stage
+}
+
+// same says whether two contents tell the same.
+func (c *contents) same(o *contents) bool {
+	if c == o {
+		return true
+	}
+	return c != nil && o != nil && sameHead(c.parcel, o.parcel) && c.volume == o.volume && c.variance == o.variance &&
+		c.weight == o.weight && c.count == o.count && c.stage == o.stage && slices.Equal(c.amounts, o.amounts) &&
+		slices.Equal(c.roots, o.roots)
 }
 
 // fruitYield is the liquid that a kilogram of fruit is reckoned to hold where

@@ -157,8 +157,8 @@ func TestFindings(t *testing.T) {
 			s := q.fold()
 			wantCodes(t, s, c.codes...)
 			balance(t, s)
-			if len(s.Findings) > 0 {
-				if f := s.Findings[0]; !strings.Contains(f.Says, c.words) || len(s.FindingsAbout(f.Entries[0])) == 0 {
+			if s.Findings.Len() > 0 {
+				if f := s.Findings.At(0); !strings.Contains(f.Says, c.words) || len(s.FindingsAbout(f.Entries[0])) == 0 {
 					t.Errorf("it says %q, want %q in it", f.Says, c.words)
 				}
 			}
@@ -169,7 +169,7 @@ func TestFindings(t *testing.T) {
 func TestEmptyLedger(t *testing.T) {
 	t.Parallel()
 	s := Fold(nil, Options{Now: day0})
-	if len(s.Lots)+len(s.Vessels)+len(s.Parcels)+len(s.Records)+len(s.Findings) != 0 || s.In("b2") != nil || s.Lot("x") != nil ||
+	if s.Lots.Len()+len(s.Vessels)+s.Parcels.Len()+s.Records.Len()+s.Findings.Len() != 0 || s.In("b2") != nil || s.Lot("x") != nil ||
 		s.Parcel("x") != nil || s.Record("x") != nil || s.Instrument("x") != nil || s.History("x") != nil || s.Descendants("x") != nil {
 		t.Error("something out of nothing")
 	}

@@ -8,7 +8,6 @@ import (
 
 // A flow is any entry that moves wine: a movement, a press, a bottling.
 type flow struct {
-	r       *Record
 	how     string
 	lot     string // of wine from outside
 	becomes string // lot of all destinations; "" as found
@@ -19,15 +18,18 @@ type flow struct {
 	form    string // of what arrives; "" as it was
 	stage   *stage // of what arrives; nil as it was
 	count   int    // of bottles that arrive
+	outside bool   // it was in no vessel before
 }
 
 // draw is what one source gives.
 type draw struct {
-	vessel   *Vessel
+	vessel   vessel
 	held     *contents // before; nil if the vessel was empty
-	want     float64   // L; NaN until it is known
+	memory   *memory
+	want     float64 // L; NaN until it is known
 	variance float64
 	all      bool // the source is empty afterwards
+	emptied  bool // it was emptied
 }
 
 func (d *draw) available() float64 {
@@ -42,7 +44,7 @@ func (d *draw) fruit() bool { return d.held != nil && d.held.parcel.Form == Form
 // in is what one destination gets.
 type in struct {
 	portion  Portion
-	vessel   *Vessel
+	vessel   vessel
 	volume   float64 // L; NaN until it is known
 	variance float64
 }
@@ -65,38 +67,38 @@ type settled struct {
 // settle finds the volumes that an entry leaves open, and says what does not add
 // up. One source without a volume gives what went elsewhere; one destination
 // without gets what is left; several share, which is a finding.
-func (f *fold) settle(w *flow) settled {
-	s := settled{draws: f.draws(w)}
-	into, intoVar, open := f.destinations(w, &s)
-	lost := f.losses(w, &s)
+func (s *step) settle(w *flow) settled {
+	set := settled{draws: s.draws(w)}
+	into, intoVar, open := s.destinations(w, &set)
+	lost := s.losses(w, &set)
 	if len(w.from) == 0 {
-		s.dropOpen(f, w, open)
-		s.sum()
-		return s
+		set.dropOpen(s, open)
+		set.sum()
+		return set
 	}
-	out := f.settleDraws(w, s.draws, into+lost, open > 0 || len(s.ins) == 0 && lost == 0)
+	out := s.settleDraws(w, set.draws, into+lost, open > 0 || len(set.ins) == 0 && lost == 0)
 	rest := out - into - lost
 	switch {
 	case open > 0:
-		s.share(f, w, open, max(0, rest), intoVar)
-		if rest < -2*sqrt(outVariance(s.draws)+intoVar)-dust {
-			f.unbalanced(w, out, into, lost)
+		set.share(s, open, max(0, rest), intoVar)
+		if rest < -2*sqrt(outVariance(set.draws)+intoVar)-dust {
+			s.unbalanced(out, into, lost)
 		}
-		s.gained = max(0, -rest)
-	case len(s.ins) == 0 && w.rest == "":
-		s.leave(DoorRemoval, rest)
-		s.gained = max(0, -rest)
+		set.gained = max(0, -rest)
+	case len(set.ins) == 0 && w.rest == "":
+		set.leave(DoorRemoval, rest)
+		set.gained = max(0, -rest)
 	case w.rest != "" && rest > 0:
-		s.leave(w.rest, rest)
+		set.leave(w.rest, rest)
 	default:
-		if math.Abs(rest) > 2*sqrt(outVariance(s.draws)+intoVar)+dust {
-			f.unbalanced(w, out, into, lost)
+		if math.Abs(rest) > 2*sqrt(outVariance(set.draws)+intoVar)+dust {
+			s.unbalanced(out, into, lost)
 		}
-		s.leave(LossUnknown, rest)
-		s.gained = max(0, -rest)
+		set.leave(LossUnknown, rest)
+		set.gained = max(0, -rest)
 	}
-	s.sum()
-	return s
+	set.sum()
+	return set
 }
 
 func (s *settled) leave(door string, volume float64) {
@@ -128,17 +130,17 @@ func (s *settled) sum() {
 	}
 }
 
-func (f *fold) unbalanced(w *flow, out, into, lost float64) {
-	f.find(w.r, FoundUnbalanced, fmt.Sprintf("%s L came out, %s L went in and %s L was lost: %s L is not accounted for",
+func (s *step) unbalanced(out, into, lost float64) {
+	s.find(s.r, FoundUnbalanced, fmt.Sprintf("%s L came out, %s L went in and %s L was lost: %s L is not accounted for",
 		figure(out), figure(into), figure(lost), figure(math.Abs(out-into-lost))))
 }
 
-func (f *fold) draws(w *flow) []draw {
+func (s *step) draws(w *flow) []draw {
 	draws := make([]draw, 0, len(w.from))
 	for _, p := range w.from {
-		v := f.vessel(w.r, p.Vessel)
-		d := draw{vessel: v, held: f.holds[v.Slug], want: math.NaN(), all: p.All}
-		if q, variance, ok := f.volume(w.r, p.Volume, "the volume from "+v.Slug); ok {
+		v := s.vessel(p.Vessel)
+		d := draw{vessel: v, held: v.holds(), memory: v.state().memory, want: math.NaN(), all: p.All}
+		if q, variance, ok := s.volume(p.Volume, "the volume from "+v.Slug); ok {
 			d.want, d.variance = q, variance
 		}
 		// One vessel may be named twice, by an earlier name.
@@ -154,7 +156,7 @@ func (f *fold) draws(w *flow) []draw {
 }
 
 // volume reads a volume if one is written; one that cannot be read is a finding.
-func (f *fold) volume(r *Record, m *Measure, what string) (v, variance float64, ok bool) {
+func (s *step) volume(m *Measure, what string) (v, variance float64, ok bool) {
 	if m.IsZero() {
 		return 0, 0, false
 	}
@@ -164,31 +166,31 @@ func (f *fold) volume(r *Record, m *Measure, what string) (v, variance float64, 
 		if err != nil {
 			says = what + ": " + err.Error()
 		}
-		f.find(r, FoundBadFigure, says)
+		s.find(s.r, FoundBadFigure, says)
 		return 0, 0, false
 	}
 	return v, variance, true
 }
 
-func (f *fold) destinations(w *flow, s *settled) (into, variance float64, open int) {
-	s.ins = make([]in, 0, len(w.to))
+func (s *step) destinations(w *flow, set *settled) (into, variance float64, open int) {
+	set.ins = make([]in, 0, len(w.to))
 	for _, p := range w.to {
-		i := in{portion: p, vessel: f.vessel(w.r, p.Vessel), volume: math.NaN()}
-		if v, vv, ok := f.volume(w.r, p.Volume, "the volume into "+p.Vessel); ok {
+		i := in{portion: p, vessel: s.vessel(p.Vessel), volume: math.NaN()}
+		if v, vv, ok := s.volume(p.Volume, "the volume into "+p.Vessel); ok {
 			i.volume, i.variance = v, vv
 			into, variance = into+v, variance+vv
 		} else {
 			open++
 		}
-		s.ins = append(s.ins, i)
+		set.ins = append(set.ins, i)
 	}
 	return into, variance, open
 }
 
-func (f *fold) losses(w *flow, s *settled) (lost float64) {
+func (s *step) losses(w *flow, set *settled) (lost float64) {
 	for _, l := range w.losses {
-		if v, _, ok := f.volume(w.r, l.Volume, "the loss to "+l.Kind); ok {
-			s.leave(l.Kind, v)
+		if v, _, ok := s.volume(l.Volume, "the loss to "+l.Kind); ok {
+			set.leave(l.Kind, v)
 			lost += v
 		}
 	}
@@ -196,11 +198,11 @@ func (f *fold) losses(w *flow, s *settled) (lost float64) {
 }
 
 // share gives destinations without a volume what is left over.
-func (s *settled) share(f *fold, w *flow, open int, rest, intoVar float64) {
+func (s *settled) share(st *step, open int, rest, intoVar float64) {
 	each := rest / float64(open)
 	variance := outVariance(s.draws) + intoVar
 	if open > 1 {
-		f.find(w.r, FoundMissingVolume, fmt.Sprintf("it is not written how much went into each of %d vessels: %s L is shared out evenly", open, figure(rest)))
+		st.find(st.r, FoundMissingVolume, fmt.Sprintf("it is not written how much went into each of %d vessels: %s L is shared out evenly", open, figure(rest)))
 		variance += math.Pow(each/2, 2) // an even share is a guess
 	}
 	for k := range s.ins {
@@ -211,11 +213,11 @@ func (s *settled) share(f *fold, w *flow, open int, rest, intoVar float64) {
 }
 
 // dropOpen counts nothing for wine from outside of which it is not written how much it was.
-func (s *settled) dropOpen(f *fold, w *flow, open int) {
+func (s *settled) dropOpen(st *step, open int) {
 	if open == 0 {
 		return
 	}
-	f.find(w.r, FoundMissingVolume, "it is not written how much came from outside: nothing is counted")
+	st.find(st.r, FoundMissingVolume, "it is not written how much came from outside: nothing is counted")
 	kept := s.ins[:0]
 	for _, i := range s.ins {
 		if !math.IsNaN(i.volume) {
@@ -227,7 +229,7 @@ func (s *settled) dropOpen(f *fold, w *flow, open int) {
 
 // settleDraws finds how much each source gives, and returns the sum. needed is
 // what is known to have gone elsewhere; with openEnd that is not all.
-func (f *fold) settleDraws(w *flow, draws []draw, needed float64, openEnd bool) (out float64) {
+func (s *step) settleDraws(w *flow, draws []draw, needed float64, openEnd bool) (out float64) {
 	var open []*draw
 	for i := range draws {
 		d := &draws[i]
@@ -239,7 +241,7 @@ func (f *fold) settleDraws(w *flow, draws []draw, needed float64, openEnd bool) 
 				continue
 			}
 		case d.all || w.rest != "" && (len(w.to) > 0 || !stated) || !stated && openEnd:
-			f.drain(w, d)
+			s.drain(w, d)
 		case !stated:
 			open = append(open, d)
 			continue
@@ -260,7 +262,7 @@ func (f *fold) settleDraws(w *flow, draws []draw, needed float64, openEnd bool) 
 	// As much as they all held, to within its ±: each was emptied.
 	emptied := held > 0 && len(open) > 1 && math.Abs(missing-held) <= 2*sqrt(variance)+dust
 	if len(open) > 1 && !emptied {
-		f.find(w.r, FoundMissingVolume, fmt.Sprintf("it is not written how much came from each of %d vessels: %s L is shared by what they held", len(open), figure(missing)))
+		s.find(s.r, FoundMissingVolume, fmt.Sprintf("it is not written how much came from each of %d vessels: %s L is shared by what they held", len(open), figure(missing)))
 	}
 	for _, d := range open {
 		share := 1 / float64(len(open))
@@ -277,10 +279,10 @@ func (f *fold) settleDraws(w *flow, draws []draw, needed float64, openEnd bool) 
 
 // drain empties a source. A volume that was measured as it came out is worth more
 // than the record's figure, unless the entry says where the remainder went.
-func (f *fold) drain(w *flow, d *draw) {
+func (s *step) drain(w *flow, d *draw) {
 	stated := !math.IsNaN(d.want)
 	if d.held != nil && stated && d.all && w.rest == "" {
-		f.reanchor(w.r, d.vessel, d.held, d.want-d.held.volume)
+		s.reanchor(d.held, d.want)
 		d.held = d.held.reanchored(d.want, d.variance)
 	}
 	if d.held == nil {

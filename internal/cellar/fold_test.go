@@ -70,7 +70,7 @@ func TestFoldRacking(t *testing.T) {
 	q.days(1)
 	q.do(Movement{How: "racking", From: []Portion{{Vessel: "c1"}}, To: []Portion{{Vessel: "c2", Volume: M("23", "L")}, {Vessel: "c3", Volume: M("23", "L")}}, Rest: LossLees})
 	s := q.fold()
-	for _, f := range s.Findings {
+	for _, f := range s.Findings.All() {
 		t.Errorf("unexpected finding: %s %s", f.Code, f.Says)
 	}
 	if s.In("c1") != nil {

@@ -36,7 +36,7 @@ const maxGenerations = 200
 const leastShare = 1e-3
 
 func (s *State) gather(id ParcelID, until time.Time, share float64, seen map[*Record]int, out *[]Happening, depth int) {
-	p := s.parcels[id]
+	p := s.Parcel(id)
 	if p == nil || depth > maxGenerations || share < leastShare {
 		return
 	}
@@ -70,12 +70,12 @@ func (s *State) gather(id ParcelID, until time.Time, share float64, seen map[*Re
 // Descendants are the parcels that hold, or held, wine of a parcel, itself
 // first, with the share of each that came from it; in time.
 func (s *State) Descendants(id ParcelID) []Share {
-	if s.parcels[id] == nil {
+	if s.Parcel(id) == nil {
 		return nil
 	}
 	shares := map[ParcelID]float64{id: 1}
 	out := []Share{{id, 1}}
-	for _, p := range s.Parcels { // parents begin before their children
+	for _, p := range s.Parcels.All() { // parents begin before their children
 		var from float64
 		for i, f := range p.Inflows {
 			part := f.Share * shares[f.From]

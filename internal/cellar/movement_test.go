@@ -17,7 +17,7 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 }
 
 func codes(s *State) (out []string) {
-	for _, f := range s.Findings {
+	for _, f := range s.Findings.All() {
 		out = append(out, string(f.Code))
 	}
 	return out
@@ -32,7 +32,7 @@ func wantCodes(t *testing.T, s *State, want ...FindingCode) {
 	}
 	if strings.Join(got, " ") != strings.Join(w, " ") {
 		t.Errorf("findings %v, want %v", got, w)
-		for _, f := range s.Findings {
+		for _, f := range s.Findings.All() {
 			t.Logf("%s: %s", f.Code, f.Says)
 		}
 	}
@@ -387,8 +387,8 @@ func TestEntriesOfOneDay(t *testing.T) {
 	later := q.draft(Draft{Happened: day, Body: Stirring{Vessel: "c3"}})
 	s := q.fold()
 	wantCodes(t, s, FoundEmptyVessel)
-	if s.Findings[0].Entries[0] != later.ID {
-		t.Errorf("%+v", s.Findings)
+	if s.Findings.At(0).Entries[0] != later.ID {
+		t.Errorf("%+v", s.Findings.Slice())
 	}
 	for name, c := range map[string]struct {
 		e Entry

@@ -1,6 +1,7 @@
 package cellar
 
 import (
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -16,33 +17,62 @@ type State struct {
 	// future; AsOf is the moment up to which they were counted, zero for all.
 	Now, AsOf time.Time
 
-	Lots        []*Lot        // by short name
-	Vessels     []*Vessel     // in the order of a walk: Walk, then short name
-	Instruments []*Instrument // by short name
-	Parcels     []*Parcel     // by beginning
-	Stores      []*Record     // purchases, in time
-	Records     []*Record     // every entry, in the order in which they are reckoned
-	Passages    []Passage     // wine through the cellar's doors, in time
-	Findings    []Finding     // in the order of the entries they are about
+	Lots        List[*Lot]      // by short name
+	Vessels     []*Vessel       // in the order of a walk: Walk, then short name
+	Instruments []*Instrument   // by short name
+	Parcels     List[*Parcel]   // by beginning
+	Stores      []*Record       // purchases, in time
+	Records     List[*Record]   // every entry, in time
+	Transfers   List[*Transfer] // of wine, between parcels and through the cellar's doors, in time
+	Findings    List[*Finding]  // in the order of the entries they are about
 
-	lots        map[string]*Lot // by every name that is valid
-	vessels     map[string]*Vessel
-	instruments map[string]*Instrument
-	parcels     map[ParcelID]*Parcel
-	records     map[ID]*Record
+	names       *names
+	bySlug      []*Vessel // by short name
+	parcelsByID List[*Parcel]
+	recordsByID List[*Record]
 }
 
 // Lot finds a lot by its short name, an earlier short name included; nil if there is none.
-func (s *State) Lot(name string) *Lot { return s.lots[strings.ToLower(name)] }
+func (s *State) Lot(name string) *Lot {
+	slug, _ := s.names.lot(name)
+	for l := range s.Lots.from(func(l *Lot) bool { return l.Slug >= slug }) {
+		if l.Slug == slug {
+			return l
+		}
+		break
+	}
+	return nil
+}
 
-// Vessel finds a vessel by its short name; nil if there is none.
-func (s *State) Vessel(name string) *Vessel { return s.vessels[strings.ToLower(name)] }
+// Vessel finds a vessel by its short name, an earlier one included; nil if there is none.
+func (s *State) Vessel(name string) *Vessel {
+	return lookUp(s.bySlug, s.names.vessel(name), func(v *Vessel) string { return v.Slug })
+}
 
 // Instrument finds an instrument by its short name; nil if there is none.
-func (s *State) Instrument(name string) *Instrument { return s.instruments[strings.ToLower(name)] }
+func (s *State) Instrument(name string) *Instrument {
+	return lookUp(s.Instruments, strings.ToLower(name), func(i *Instrument) string { return i.Slug })
+}
+
+// lookUp finds the one with a name in a list sorted by it; nil if there is none.
+func lookUp[T any](list []*T, name string, nameOf func(*T) string) *T {
+	i, ok := slices.BinarySearchFunc(list, name, func(x *T, name string) int { return strings.Compare(nameOf(x), name) })
+	if !ok {
+		return nil
+	}
+	return list[i]
+}
 
 // Parcel finds a parcel by its id; nil if there is none.
-func (s *State) Parcel(id ParcelID) *Parcel { return s.parcels[id] }
+func (s *State) Parcel(id ParcelID) *Parcel {
+	for p := range s.parcelsByID.from(func(p *Parcel) bool { return p.ID >= id }) {
+		if p.ID == id {
+			return p
+		}
+		break
+	}
+	return nil
+}
 
 // In is the parcel that a vessel holds; nil if it is empty or unknown.
 func (s *State) In(vessel string) *Parcel {
@@ -53,17 +83,22 @@ func (s *State) In(vessel string) *Parcel {
 }
 
 // Record finds an entry with what became of it; nil if there is none.
-func (s *State) Record(id ID) *Record { return s.records[id] }
+func (s *State) Record(id ID) *Record {
+	for r := range s.recordsByID.from(func(r *Record) bool { return r.Entry.ID >= id }) {
+		if r.Entry.ID == id {
+			return r
+		}
+		break
+	}
+	return nil
+}
 
 // FindingsAbout are the findings tied to an entry.
-func (s *State) FindingsAbout(id ID) []Finding {
-	var out []Finding
-	for _, f := range s.Findings {
-		for _, e := range f.Entries {
-			if e == id {
-				out = append(out, f)
-				break
-			}
+func (s *State) FindingsAbout(id ID) []*Finding {
+	var out []*Finding
+	for _, f := range s.Findings.All() {
+		if slices.Contains(f.Entries, id) {
+			out = append(out, f)
 		}
 	}
 	return out
@@ -179,173 +214,4 @@ type Instrument struct {
 	InstrumentNamed
 	Known   bool
 	Records []*Record // what describes it, its checks and calibrations
-}
-
-// ParcelID names a parcel: the id of the entry that began it, and the vessel.
-type ParcelID string
-
-// Forms of what a parcel is.
-const (
-	FormFruit  = "fruit"  // reckoned by weight
-	FormMust   = "must"   // on skins: its volume is not litres of wine
-	FormWine   = "wine"   // liquid, juice included
-	FormBottle = "bottle" // in bottles
-)
-
-// A Parcel is one lot in one vessel over one span of time: what is sampled,
-// heated, stirred and believed about.
-type Parcel struct {
-	ID     ParcelID
-	Lot    string // short name
-	Vessel string
-	Form   string
-	Began  time.Time
-	Start  ID        // the entry that began it
-	End    time.Time // zero while it lasts
-	Ender  ID        // the entry that ended it
-	Part   string    // fraction of a press it came from
-
-	Volume quantity.Volume // now, 0 when it has ended
-	Spread quantity.Volume // of Volume, one standard deviation
-	Weight quantity.Mass   // of fruit
-	Count  int             // of bottles left
-
-	// Amounts are what was added to the wine that is here now, since it came
-	// into the cellar, carried with it through every movement; by substance.
-	Amounts []Amount
-	// Roots are where the wine that is here now comes from: the parcels that
-	// began with fruit, or with wine from outside, and the share of each.
-	Roots []Root
-
-	Levels  []Level   // the volume after each change, in time
-	Inflows []Inflow  // what came in, in time
-	Events  []*Record // what was done to it here, in time
-
-	stage stage // of the wine that is here now
-}
-
-// Ended says whether the parcel is over.
-func (p *Parcel) Ended() bool { return !p.End.IsZero() }
-
-// AddressedAs is how the parcel is spoken of: the vessel that holds it.
-func (p *Parcel) AddressedAs() string { return p.Vessel }
-
-// Amount is how much of a substance was added to the wine that is here.
-func (p *Parcel) Amount(substance string) quantity.Mass {
-	for _, a := range p.Amounts {
-		if a.Substance == substance {
-			return a.Mass
-		}
-	}
-	return 0
-}
-
-// VolumeAt is the volume at a moment in the parcel's life, and its ±.
-func (p *Parcel) VolumeAt(t time.Time) (v, spread quantity.Volume) {
-	i := sort.Search(len(p.Levels), func(i int) bool { return p.Levels[i].At.After(t) })
-	if i == 0 {
-		return 0, 0
-	}
-	return p.Levels[i-1].Volume, p.Levels[i-1].Spread
-}
-
-// An Amount is a mass of a substance.
-type Amount struct {
-	Substance string
-	Mass      quantity.Mass
-}
-
-// A Root is a share of a wine by where it comes from: the parcel of fruit, or
-// of wine from outside, in which the record of it begins.
-type Root struct {
-	Parcel ParcelID
-	Lot    string
-	Share  float64 // of the volume; the shares of a parcel add up to 1
-}
-
-// A Level is a parcel's volume from a moment on.
-type Level struct {
-	At     time.Time
-	Entry  ID
-	Volume quantity.Volume
-	Spread quantity.Volume
-}
-
-// An Inflow is wine that came into a parcel.
-type Inflow struct {
-	At     time.Time
-	Entry  ID
-	From   ParcelID // "" from outside the cellar or from fruit
-	Volume quantity.Volume
-	// Share is what part of the parcel, just after, this wine was.
-	Share float64
-}
-
-// Doors, besides the Losses: how wine, and what was added to it, comes into and
-// goes out of the parcels of a cellar. There is no other way, so that what came
-// in less what went out is what is there.
-const (
-	DoorOutside    = "outside"     // came from outside the cellar
-	DoorFruit      = "fruit"       // fruit became must or juice
-	DoorAddition   = "addition"    // something was added
-	DoorRemoval    = "removal"     // left the cellar: drunk, given, poured away
-	DoorOpened     = "opened"      // bottles opened
-	DoorReanchored = "re-anchored" // a measurement put the record right
-	DoorUnknown    = LossUnknown   // out or in, not accounted for
-)
-
-// A Passage is wine, or what was added to it, going through a door: in if
-// positive, out if negative. Movements between vessels are none.
-type Passage struct {
-	At      time.Time
-	Entry   ID
-	Door    string
-	Vessel  string // where it came in, or what it came out of; may be empty
-	Volume  quantity.Volume
-	Amounts []Amount
-}
-
-// A FindingCode says what does not add up. The list is closed.
-type FindingCode string
-
-// The findings.
-const (
-	FoundSameID         FindingCode = "same-id"                   // two entries have one id
-	FoundFuture         FindingCode = "future"                    // it happens after now
-	FoundUnknownKind    FindingCode = "unknown-kind"              // from a newer program
-	FoundNewerSchema    FindingCode = "newer-schema"              // from a newer program, read as far as understood
-	FoundUnreadable     FindingCode = "unreadable"                // the body is not what its kind says
-	FoundBadFigure      FindingCode = "bad-figure"                // a numeral or unit that cannot be read
-	FoundUnknownVessel  FindingCode = "unknown-vessel"            // no entry describes it
-	FoundUnknownLot     FindingCode = "unknown-lot"               // no entry describes it
-	FoundTwoNames       FindingCode = "two-of-one-name"           // two devices gave one name to two things
-	FoundEmptyVessel    FindingCode = "empty-vessel"              // an act on a vessel that held nothing
-	FoundOverdrawn      FindingCode = "overdrawn"                 // more taken out than was there
-	FoundOverfull       FindingCode = "overfull"                  // more put in than it holds
-	FoundUnbalanced     FindingCode = "unbalanced"                // out, in and losses do not add up
-	FoundMissingVolume  FindingCode = "missing-volume"            // it had to be guessed
-	FoundMixed          FindingCode = "lots-mixed"                // wine joined another lot
-	FoundVolumeOff      FindingCode = "volume-off"                // a dip is off by more than its ±
-	FoundDoseVolume     FindingCode = "dose-volume"               // a dose was reckoned for another volume
-	FoundSO2Early       FindingCode = "so2-before-malolactic-end" // a wanted conversion was not over
-	FoundCultureSulfite FindingCode = "culture-into-sulfited"     // more SO2 was given than a culture bears
-	FoundSorbate        FindingCode = "sorbate-with-bacteria"     // they make a taint of it
-	FoundStrikeUnknown  FindingCode = "strike-of-unknown"         // what it strikes has not arrived
-	FoundStrikeCircle   FindingCode = "strikes-in-circle"         // strikes that strike each other
-	FoundBothCount      FindingCode = "replaced-not-struck"       // a correction, and what it corrects still counts
-	FoundOverOpened     FindingCode = "more-opened-than-filled"   // bottles
-)
-
-// A Finding is something that does not add up, to be settled by the person. It
-// changes nothing by itself.
-type Finding struct {
-	Code    FindingCode
-	Entries []ID // what it is about; the first is the one to show it next to
-	Vessel  string
-	Lot     string
-	Parcel  ParcelID
-	Says    string // a sentence with its figures
-	// Note says that it only informs: nothing needs to be settled.
-	Note bool
-	at   time.Time
 }

@@ -23,10 +23,10 @@ func TestStoryAddsUp(t *testing.T) {
 			t.Fatalf("%v: %v", now, err)
 		}
 		s := cellar.Fold(entries, cellar.Options{Now: now})
-		if n := len(s.Lots); n < 8 {
+		if n := s.Lots.Len(); n < 8 {
 			t.Errorf("%v: %d lots, want at least 8", now, n)
 		}
-		for _, f := range s.Findings {
+		for _, f := range s.Findings.All() {
 			if !f.Note {
 				t.Errorf("%v: finding %s: %s", now, f.Code, f.Says)
 			}
@@ -61,10 +61,10 @@ func TestRepeatedAddsUp(t *testing.T) {
 			t.Fatal(err)
 		}
 		s := cellar.Fold(entries, cellar.Options{Now: now})
-		if len(s.Lots) != n {
-			t.Errorf("%d lots, want %d", len(s.Lots), n)
+		if s.Lots.Len() != n {
+			t.Errorf("%d lots, want %d", s.Lots.Len(), n)
 		}
-		for _, f := range s.Findings {
+		for _, f := range s.Findings.All() {
 			if !f.Note {
 				t.Errorf("%d lots: finding %s: %s", n, f.Code, f.Says)
 			}

@@ -48,9 +48,10 @@ type Desk struct {
 	opts    Options
 
 	mu     sync.Mutex // held while the desk is brought up to date
-	book   []cellar.Entry
+	book   *cellar.Book
+	read   int // entries of the ledger that are in the book
 	view   *View
-	folded int // entries of the book that view rests on; a round that was given up leaves it behind
+	folded int // entries that view rests on; a round that was given up leaves it behind
 	malo   *shelf[*track.Belief]
 	so2    *shelf[*ageing.Belief]
 	must   *shelf[*primary.Belief]
@@ -66,7 +67,7 @@ func New(entries Entries, cellarKey string, opts Options) *Desk {
 	if opts.Zone == nil {
 		opts.Zone = time.UTC
 	}
-	return &Desk{entries: entries, cellar: cellarKey, opts: opts, malo: newShelf[*track.Belief](), so2: newShelf[*ageing.Belief](), must: newShelf[*primary.Belief]()}
+	return &Desk{entries: entries, cellar: cellarKey, opts: opts, book: cellar.NewBook(time.Time{}), malo: newShelf[*track.Belief](), so2: newShelf[*ageing.Belief](), must: newShelf[*primary.Belief]()}
 }
 
 // A Standing is one parcel that lies in the cellar now, with what is believed of it.
@@ -121,14 +122,17 @@ func (v *View) OfLot(lot *cellar.Lot) []*Standing {
 func (d *Desk) View(ctx context.Context, now time.Time) (*View, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	fresh, err := d.entries.After(ctx, d.cellar, len(d.book))
+	fresh, err := d.entries.After(ctx, d.cellar, d.read)
 	if err != nil {
 		return nil, err
 	}
-	d.book = append(d.book, fresh...)
+	if len(fresh) > 0 {
+		d.book.Apply(fresh...)
+		d.read += len(fresh)
+	}
 	// To the end of the minute: what was logged in it has happened.
 	now = now.In(d.opts.Zone).Truncate(time.Minute).Add(time.Minute - time.Millisecond)
-	current := d.view != nil && d.folded == len(d.book)
+	current := d.view != nil && d.folded == d.read
 	if current && d.view.Now.Equal(now) {
 		return d.view, nil
 	}
@@ -136,7 +140,8 @@ func (d *Desk) View(ctx context.Context, now time.Time) (*View, error) {
 	if current && sameDay(d.view.Now, now) {
 		v.State = d.view.State
 	} else {
-		v.State = cellar.Fold(d.book, cellar.Options{Now: now})
+		d.book.SetNow(now)
+		v.State = d.book.State()
 	}
 	if err := d.believe(ctx, v); err != nil {
 		return nil, err
@@ -144,7 +149,7 @@ func (d *Desk) View(ctx context.Context, now time.Time) (*View, error) {
 	if err := d.plan(v); err != nil {
 		return nil, err
 	}
-	d.view, d.folded = v, len(d.book)
+	d.view, d.folded = v, d.read
 	return v, nil
 }
 

@@ -160,8 +160,8 @@ func figures(t *testing.T, v *View) string {
 	}
 	raw, err := json.Marshal(struct {
 		Standings []standing
-		Findings  []cellar.Finding
-	}{all, v.State.Findings})
+		Findings  []*cellar.Finding
+	}{all, v.State.Findings.Slice()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -255,7 +255,7 @@ func TestConcurrentViews(t *testing.T) {
 	t.Parallel()
 	book := demoBook(t)
 	d := New(book, demo.Key, Options{Particles: few})
-	before := len(view(t, d, evening).State.Records)
+	before := view(t, d, evening).State.Records.Len()
 	const writers, each = 3, 3
 	entries := make([][]cellar.Entry, writers)
 	for w := range writers {
@@ -289,7 +289,7 @@ func TestConcurrentViews(t *testing.T) {
 		})
 	}
 	wg.Wait()
-	if n := len(view(t, d, evening).State.Records); n != before+writers*each {
+	if n := view(t, d, evening).State.Records.Len(); n != before+writers*each {
 		t.Errorf("%d records, want %d", n, before+writers*each)
 	}
 }

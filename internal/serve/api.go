@@ -121,7 +121,7 @@ func (s *Server) apiLots(ctx context.Context, _ *struct{}) (*body[[]LotJSON], er
 		return nil, s.apiError(ctx, err)
 	}
 	out := []LotJSON{}
-	for _, l := range v.State.Lots {
+	for _, l := range v.State.Lots.All() {
 		volume, spread := l.Volume()
 		j := LotJSON{Lot: l.Slug, Name: l.Title(), Colour: l.Colour, Vintage: l.Vintage, Variety: l.Variety, Malolactic: l.Malolactic,
 			VolumeL: volume.Litres(), VolumePM: spread.Litres(), Vessels: []string{}}
@@ -250,7 +250,7 @@ func (s *Server) apiFindings(ctx context.Context, _ *struct{}) (*body[[]FindingJ
 		return nil, s.apiError(ctx, err)
 	}
 	out := []FindingJSON{}
-	for _, f := range v.State.Findings {
+	for _, f := range v.State.Findings.All() {
 		j := FindingJSON{Code: string(f.Code), Says: f.Says, Lot: f.Lot, Vessel: f.Vessel, Note: f.Note, Entries: []string{}}
 		for _, id := range f.Entries {
 			j.Entries = append(j.Entries, string(id))

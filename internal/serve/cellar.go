@@ -29,14 +29,14 @@ func (s *Server) cellarPage(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view := cellarView{Do: []ui.Link{{Text: "Start a lot", URL: "/write/lot"}, {Text: "Name a vessel", URL: "/write/vessel"}, {Text: "Fill a vessel", URL: "/write/fill"}, {Text: "The whole ledger", URL: "/ledger"}}}
-	if len(v.State.Lots) == 0 && len(v.State.Vessels) == 0 {
+	if v.State.Lots.Len() == 0 && len(v.State.Vessels) == 0 {
 		view.Empty = firstSteps()
 	}
-	for _, lot := range v.State.Lots {
+	for _, lot := range v.State.Lots.All() {
 		view.Lots = append(view.Lots, s.lotLine(v, lot))
 	}
 	view.Vessels = vesselTable(v)
-	for _, f := range v.State.Findings {
+	for _, f := range v.State.Findings.All() {
 		if !f.Note {
 			n := findingNotice(f)
 			if len(f.Entries) > 0 {

@@ -89,7 +89,7 @@ func vesselField(v *desk.View, name, label string, full bool) ui.Field {
 
 func lotField(v *desk.View) ui.Field {
 	f := ui.Field{Name: "lot", Label: "Lot", Kind: ui.Choice, Options: []ui.Option{{Text: "–"}}}
-	for _, lot := range v.State.Lots {
+	for _, lot := range v.State.Lots.All() {
 		f.Options = append(f.Options, ui.Option{Value: lot.Slug, Text: lot.Title()})
 	}
 	return f

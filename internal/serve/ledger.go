@@ -16,7 +16,7 @@ func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	records := v.State.Records
+	records := v.State.Records.Slice()
 	lines := make([]ui.LedgerLine, 0, len(records))
 	for i := len(records) - 1; i >= 0; i-- {
 		lines = append(lines, s.ledgerLine(v, records[i]))
@@ -46,8 +46,7 @@ func (s *Server) ledgerOf(v *desk.View, lot *cellar.Lot) []ui.LedgerLine {
 		}
 	}
 	var out []ui.LedgerLine
-	for i := len(v.State.Records) - 1; i >= 0; i-- {
-		r := v.State.Records[i]
+	for _, r := range v.State.Records.Backward() {
 		if mine[r.Entry.ID] || touches(r, lot) {
 			out = append(out, s.ledgerLine(v, r))
 		}

@@ -114,7 +114,7 @@ func ancestorsOf(v *desk.View, lot *cellar.Lot) []ancestor {
 
 func (s *Server) findingsOf(v *desk.View, lot *cellar.Lot) []ui.Notice {
 	var out []ui.Notice
-	for _, f := range v.State.Findings {
+	for _, f := range v.State.Findings.All() {
 		if f.Lot == lot.Slug {
 			out = append(out, findingNotice(f))
 		}
@@ -122,7 +122,7 @@ func (s *Server) findingsOf(v *desk.View, lot *cellar.Lot) []ui.Notice {
 	return out
 }
 
-func findingNotice(f cellar.Finding) ui.Notice {
+func findingNotice(f *cellar.Finding) ui.Notice {
 	n := ui.Notice{Kind: ui.Finding, Text: f.Says}
 	if f.Note {
 		n.Kind, n.Head = ui.Told, "Note."

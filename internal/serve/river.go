@@ -10,14 +10,14 @@ import (
 func riverOf(v *desk.View) chart.River {
 	r := chart.River{ID: "river", Title: "The cellar over time", Now: v.Now}
 	shown := map[cellar.ParcelID]bool{}
-	for _, p := range v.State.Parcels {
+	for _, p := range v.State.Parcels.All() {
 		if p.Form == cellar.FormFruit || len(p.Levels) == 0 {
 			continue
 		}
 		shown[p.ID] = true
 		r.Bands = append(r.Bands, bandOf(v, p))
 	}
-	for _, p := range v.State.Parcels {
+	for _, p := range v.State.Parcels.All() {
 		for _, f := range p.Inflows {
 			if f.From != "" && shown[f.From] && shown[p.ID] {
 				r.Flows = append(r.Flows, chart.Flow{From: string(f.From), To: string(p.ID), At: f.At, Litres: f.Volume.Litres()})

@@ -30,7 +30,7 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) todayOf(v *desk.View) todayView {
-	if len(v.State.Lots) == 0 && len(v.State.Vessels) == 0 {
+	if v.State.Lots.Len() == 0 && len(v.State.Vessels) == 0 {
 		return todayView{Empty: firstSteps()}
 	}
 	return s.planView(v)

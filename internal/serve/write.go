@@ -218,8 +218,7 @@ func (s *Server) keep(ctx context.Context, at time.Time, drafts ...cellar.Draft)
 func (s *Server) backTo(w http.ResponseWriter, r *http.Request, now time.Time, d cellar.Draft) {
 	to := "/cellar"
 	if v, err := s.Desk.View(r.Context(), s.now()); err == nil {
-		for i := len(v.State.Records) - 1; i >= 0; i-- {
-			rec := v.State.Records[i]
+		for _, rec := range v.State.Records.Backward() {
 			if rec.Entry.Kind == d.Body.Kind() && rec.Entry.Written.Equal(now.UTC().Truncate(time.Millisecond)) {
 				if home := s.homeOf(v.State, rec); home != "/ledger" {
 					to = home + "#e-" + string(rec.Entry.ID)

@@ -287,7 +287,7 @@ func checks(s *cellar.State, events []Event, start, until time.Time) []sourced {
 		}
 	}
 	var out []sourced
-	for _, r := range s.Records {
+	for _, r := range s.Records.All() {
 		b, ok := r.Body.(cellar.PHCheck)
 		if !ok || !r.Counts() || r.At.After(until) || !used[b.SessionKey(r.At)] {
 			continue
