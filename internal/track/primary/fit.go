@@ -17,7 +17,6 @@ type particle struct {
 	yield float64   // g ethanol per g sugar
 	fate  float64   // of a stall to come: cumulated hazard at which it strikes
 	lot   lot
-	now   primary.State
 	path  primary.Path // to the horizon
 	peak  float64      // fastest use of sugar so far, g/(L·h)
 }
@@ -37,7 +36,7 @@ type fitted struct {
 const (
 	particles     = 192
 	drawsPerRound = 300
-	rounds        = 5
+	rounds        = 4
 	enough        = 60 // effective draws below which the slow road is taken
 	sweeps        = 3
 	// A stall whose chance comes out under this at its mode (Laplace's
@@ -79,18 +78,24 @@ func (in Input) fit() *fitted {
 	return ft
 }
 
-// starts are where to look for a stall: in the middle, late, and near the last
-// reading, all from the best run.
+// starts are where to look for a stall: early, in the middle, late from a lot that
+// ran as lots do until then, and near the end from the best run. The best run alone
+// would not do: it may have blamed the flat line on dying cells, and the climb would
+// stay there.
 func (m *model) starts(a sample) [][]float64 {
-	best := a.best
 	var out [][]float64
-	for _, when := range []float64{0, 0.8, 1.4} {
+	for _, when := range []float64{-1, 0, 1.2} {
 		z := make([]float64, m.dim)
-		copy(z, best)
+		copy(z, a.best)
+		z[zBeta], z[zDeath], z[zBrake], z[zTail] = 0, 0, 0, 0
+		clear(z[fixed : fixed+m.knots])
 		z[m.dim-2], z[m.dim-1] = when, 0
 		out = append(out, z)
 	}
-	return out
+	z := make([]float64, m.dim)
+	copy(z, a.best)
+	z[m.dim-2], z[m.dim-1] = 0.8, 0
+	return append(out, z)
 }
 
 // gone is when the best run has no sugar left worth a stall, or now.

@@ -51,7 +51,9 @@ type model struct {
 // stallPriors are those of a stall's fading, hours, and what use of sugar is left.
 var stallFade = bayes.Prior{Name: "fading of a stall", Unit: "h", Family: bayes.LogNormal, Location: 10, Spread: 0.4}
 
-const stallRest = 0.03
+// stallRest is the share of sugar use left after a stall: next to none. With more, a long
+// flat line would be blamed on dying cells.
+const stallRest = 0.005
 
 func newModel(in Input, stalled bool) *model {
 	table := shown()
@@ -314,7 +316,7 @@ func (m *model) mode(start []float64) *bayes.Guess {
 	}
 	g := make([]float64, m.dim)
 	trial := make([]float64, m.dim)
-	for range 14 {
+	for range 12 {
 		copy(base, m.predict(z))
 		m.slopes(z, base, jac)
 		m.normal(z, base, jac, a, g)
@@ -325,7 +327,7 @@ func (m *model) mode(start []float64) *bayes.Guess {
 				trial[j] = z[j] + math.Min(1.5, math.Max(-1.5, step[j]))
 			}
 			if c := cost(trial); c < now {
-				better = c < now-1e-3
+				better = c < now-1e-2
 				copy(z, trial)
 				now, damp = c, damp*0.3
 				break

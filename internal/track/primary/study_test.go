@@ -36,7 +36,7 @@ type score struct {
 	slowBelief, slowRule      int
 	lead                      float64 // days by which the belief is ahead of the rule, mean over those that both call
 	leadN                     int
-	brier, base               float64
+	brier                     float64
 	brierN, stuckEvenings     int
 }
 
@@ -44,7 +44,7 @@ type score struct {
 func season(vats int) score {
 	var sc score
 	for s := range vats {
-		sc.vat(newVat(uint64(s) + 70001)) // none of them seen while the priors were set
+		sc.vat(newVat(uint64(s) + 90001)) // none of them seen while the priors were set
 	}
 	return sc
 }
