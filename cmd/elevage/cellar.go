@@ -18,12 +18,20 @@ import (
 	"elevage/internal/sheet"
 )
 
-// onDesk opens the person's cellar and lays it on a desk.
-func (d *data) onDesk(use func(context.Context, ledger.Ledger, *desk.Desk) error) (err error) {
+// onDesk opens the person's cellar and lays it on a desk, with their protocols.
+func (d *data) onDesk(use func(context.Context, ledger.Ledger, *desk.Desk) error) error {
 	protocols, err := ownProtocols(d.folder())
 	if err != nil {
 		return err
 	}
+	return d.onBook(func(ctx context.Context, book ledger.Ledger) error {
+		return use(ctx, book, desk.New(book, homeKey, desk.Options{Zone: time.Local, Protocols: protocols}))
+	})
+}
+
+// onBook opens the person's cellar for what needs no plan: a protocol file that
+// cannot be read must not stand in the way of writing something down.
+func (d *data) onBook(use func(context.Context, ledger.Ledger) error) (err error) {
 	book, err := d.open()
 	if err != nil {
 		return err
@@ -33,7 +41,7 @@ func (d *data) onDesk(use func(context.Context, ledger.Ledger, *desk.Desk) error
 			err = closed
 		}
 	}()
-	return use(context.Background(), book, desk.New(book, homeKey, desk.Options{Zone: time.Local, Protocols: protocols}))
+	return use(context.Background(), book)
 }
 
 type todayCommand struct {
@@ -140,7 +148,8 @@ type logCommand struct {
 }
 
 func (c *logCommand) Run(d *doors) error {
-	return c.onDesk(func(ctx context.Context, book ledger.Ledger, on *desk.Desk) error {
+	return c.onBook(func(ctx context.Context, book ledger.Ledger) error {
+		on := desk.New(book, homeKey, desk.Options{Zone: time.Local})
 		conf := serve.Config{Ledger: book, Cellar: homeKey, Pen: pen(homeKey), Clock: time.Now}
 		u, err := serve.KeepLine(ctx, on, conf, strings.Join(c.Line, " "), c.Overruled)
 		if err != nil {
@@ -163,7 +172,7 @@ type exportCommand struct {
 }
 
 func (c *exportCommand) Run(d *doors) error {
-	return c.onDesk(func(ctx context.Context, book ledger.Ledger, _ *desk.Desk) error {
+	return c.onBook(func(ctx context.Context, book ledger.Ledger) error {
 		entries, err := book.After(ctx, homeKey, 0)
 		if err != nil {
 			return err
@@ -212,7 +221,7 @@ type importCommand struct {
 }
 
 func (c *importCommand) Run(d *doors) error {
-	return c.onDesk(func(ctx context.Context, book ledger.Ledger, _ *desk.Desk) error {
+	return c.onBook(func(ctx context.Context, book ledger.Ledger) error {
 		var entries []cellar.Entry
 		var bad []fault.Field
 		err := reading(c.File, d.in, func(r io.Reader) (err error) {

@@ -21,8 +21,8 @@ func (d *Desk) Working() (done, of int) {
 	return int(d.progress.done.Load()), int(d.progress.of.Load())
 }
 
-// believe computes what is not known yet of every parcel that lasts.
-func (d *Desk) believe(ctx context.Context, v *View) error {
+// lineUp finds every parcel that lasts, in the order of a walk.
+func (v *View) lineUp() {
 	for _, vessel := range v.State.Vessels {
 		if p := vessel.Holds; p != nil {
 			s := &Standing{Parcel: p, Lot: v.State.Lot(p.Lot), Vessel: vessel}
@@ -31,7 +31,10 @@ func (d *Desk) believe(ctx context.Context, v *View) error {
 		}
 	}
 	sort.SliceStable(v.Standings, func(i, j int) bool { return before(v.Standings[i].Vessel, v.Standings[j].Vessel) })
+}
 
+// believe computes what is not known yet of every standing.
+func (d *Desk) believe(ctx context.Context, v *View) error {
 	d.malo.turn()
 	d.so2.turn()
 	d.must.turn()

@@ -47,11 +47,14 @@ type Desk struct {
 	cellar  string
 	opts    Options
 
-	mu     sync.Mutex // held while the desk is brought up to date
-	book   *cellar.Book
-	read   int // entries of the ledger that are in the book
+	mu    sync.Mutex // held while the book is brought up to date
+	book  *cellar.Book
+	read  int // entries of the ledger that are in the book
+	state *cellar.State
+	as    time.Time // the moment that state is as of
+
+	rounds sync.Mutex // held for a round of beliefs, which takes longer
 	view   *View
-	folded int // entries that view rests on; a round that was given up leaves it behind
 	malo   *shelf[*track.Belief]
 	so2    *shelf[*ageing.Belief]
 	must   *shelf[*primary.Belief]
@@ -120,28 +123,14 @@ func (v *View) OfLot(lot *cellar.Lot) []*Standing {
 // View brings the desk up to date and returns what lies on it. It waits for
 // beliefs that have to be computed; Working tells how far that has come.
 func (d *Desk) View(ctx context.Context, now time.Time) (*View, error) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	fresh, err := d.entries.After(ctx, d.cellar, d.read)
+	d.rounds.Lock()
+	defer d.rounds.Unlock()
+	v, err := d.Look(ctx, now)
 	if err != nil {
 		return nil, err
 	}
-	if len(fresh) > 0 {
-		d.book.Apply(fresh...)
-		d.read += len(fresh)
-	}
-	// To the end of the minute: what was logged in it has happened.
-	now = now.In(d.opts.Zone).Truncate(time.Minute).Add(time.Minute - time.Millisecond)
-	current := d.view != nil && d.folded == d.read
-	if current && d.view.Now.Equal(now) {
+	if d.view != nil && d.view.State == v.State && d.view.Now.Equal(v.Now) {
 		return d.view, nil
-	}
-	v := &View{Now: now, byParcel: map[cellar.ParcelID]*Standing{}}
-	if current && sameDay(d.view.Now, now) {
-		v.State = d.view.State
-	} else {
-		d.book.SetNow(now)
-		v.State = d.book.State()
 	}
 	if err := d.believe(ctx, v); err != nil {
 		return nil, err
@@ -149,8 +138,43 @@ func (d *Desk) View(ctx context.Context, now time.Time) (*View, error) {
 	if err := d.plan(v); err != nil {
 		return nil, err
 	}
-	d.view, d.folded = v, d.read
+	d.view = v
 	return v, nil
+}
+
+// Look is a View without beliefs and plan, and waits for neither: enough to
+// understand what somebody logs, and to say it back.
+func (d *Desk) Look(ctx context.Context, now time.Time) (*View, error) {
+	// To the end of the minute: what was logged in it has happened.
+	now = now.In(d.opts.Zone).Truncate(time.Minute).Add(time.Minute - time.Millisecond)
+	state, err := d.stateAt(ctx, now)
+	if err != nil {
+		return nil, err
+	}
+	v := &View{Now: now, State: state, byParcel: map[cellar.ParcelID]*Standing{}}
+	v.lineUp()
+	return v, nil
+}
+
+// stateAt reads what is new in the ledger. Within a day the same entries give the
+// same state.
+func (d *Desk) stateAt(ctx context.Context, now time.Time) (*cellar.State, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	fresh, err := d.entries.After(ctx, d.cellar, d.read)
+	if err != nil {
+		return nil, err
+	}
+	if len(fresh) == 0 && d.state != nil && sameDay(d.as, now) {
+		return d.state, nil
+	}
+	if len(fresh) > 0 {
+		d.book.Apply(fresh...)
+		d.read += len(fresh)
+	}
+	d.book.SetNow(now)
+	d.state, d.as = d.book.State(), now
+	return d.state, nil
 }
 
 // plan works out what is due. The plan that was shown last is handed on, so that

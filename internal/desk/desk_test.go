@@ -294,6 +294,26 @@ func TestConcurrentViews(t *testing.T) {
 	}
 }
 
+// What is logged is understood at once, also while beliefs are being computed.
+func TestLookDoesNotWaitForBeliefs(t *testing.T) {
+	t.Parallel()
+	book := demoBook(t)
+	d := New(book, demo.Key, Options{Particles: few})
+	d.rounds.Lock() // a round of beliefs is under way
+	defer d.rounds.Unlock()
+	entry := write(t, book, evening, ph("d1", "3.58"))[0]
+	v, err := d.Look(context.Background(), evening)
+	if err != nil || v.State.Record(entry.ID) == nil {
+		t.Fatalf("what was logged is not there: %v", err)
+	}
+	if s := v.In("d1"); s == nil || s.Lot.Slug != "syrah" || s.Malo != nil || len(v.Plan.Acts) > 0 {
+		t.Errorf("d1 holds %+v", s)
+	}
+	if got := v.Facts(v.In("d1"))[bench.LotPH].Value; got != "3.580" {
+		t.Errorf("the last pH is %s", got)
+	}
+}
+
 // A belief that cannot be had is told in words next to its parcel, and stops no other.
 func TestBeliefThatCannotBeHadIsTold(t *testing.T) {
 	t.Parallel()

@@ -59,7 +59,7 @@ func (s *Server) readLine(v *desk.View, text string) (line.Understood, ui.Unders
 
 // logPreview says what a line is taken to mean, for the page's script.
 func (s *Server) logPreview(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.view(r.Context())
+	v, err := s.look(r.Context())
 	if err != nil {
 		return err
 	}
@@ -79,7 +79,7 @@ func (s *Server) logLine(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	text, overruled := r.PostForm.Get("line"), strings.TrimSpace(r.PostForm.Get("overruled"))
-	v, err := s.view(r.Context())
+	v, err := s.look(r.Context())
 	if err != nil {
 		return err
 	}
@@ -120,7 +120,7 @@ func (s *Server) Keep(ctx context.Context, text, overruled string) (line.Underst
 
 // KeepLine is Keep without a server.
 func KeepLine(ctx context.Context, d *desk.Desk, c Config, text, overruled string) (line.Understood, error) {
-	v, err := d.View(ctx, c.Clock())
+	v, err := d.Look(ctx, c.Clock())
 	if err != nil {
 		return line.Understood{}, err
 	}

@@ -40,6 +40,10 @@ func (s *Server) viewSoon(r *http.Request) (*desk.View, error) {
 	}
 }
 
+// look is the cellar without beliefs: what a form or a typed line needs, at once,
+// also while beliefs are being computed.
+func (s *Server) look(ctx context.Context) (*desk.View, error) { return s.Desk.Look(ctx, s.now()) }
+
 // reckoning shows how far the beliefs are, and looks again in a second.
 func (s *Server) reckoning(w http.ResponseWriter, r *http.Request) error {
 	done, of := s.Desk.Working()

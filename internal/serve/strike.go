@@ -22,7 +22,7 @@ func (s *Server) strikeForm(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) showStrike(w http.ResponseWriter, r *http.Request, status int, typed, trouble string) error {
-	v, err := s.view(r.Context())
+	v, err := s.look(r.Context())
 	if err != nil {
 		return err
 	}
@@ -46,7 +46,7 @@ func (s *Server) strikeEntry(w http.ResponseWriter, r *http.Request) error {
 	if reason == "" {
 		return s.showStrike(w, r, http.StatusUnprocessableEntity, reason, "nothing is given: a few words are wanted, such as wrong vessel")
 	}
-	v, err := s.view(r.Context())
+	v, err := s.look(r.Context())
 	if err != nil {
 		return err
 	}

@@ -80,7 +80,7 @@ func (s *Server) writeForm(w http.ResponseWriter, r *http.Request) error {
 
 // showForm shows a form with what was typed still in it.
 func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f form, q url.Values, wrong []fault.Field) error {
-	v, err := s.view(r.Context())
+	v, err := s.look(r.Context())
 	if err != nil {
 		return err
 	}
@@ -176,7 +176,7 @@ func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	q := r.PostForm
-	v, err := s.view(r.Context())
+	v, err := s.look(r.Context())
 	if err != nil {
 		return err
 	}
@@ -217,7 +217,7 @@ func (s *Server) keep(ctx context.Context, at time.Time, drafts ...cellar.Draft)
 // backTo leads to the page where what was kept is best seen.
 func (s *Server) backTo(w http.ResponseWriter, r *http.Request, now time.Time, d cellar.Draft) {
 	to := "/cellar"
-	if v, err := s.Desk.View(r.Context(), s.now()); err == nil {
+	if v, err := s.look(r.Context()); err == nil {
 		for _, rec := range v.State.Records.Backward() {
 			if rec.Entry.Kind == d.Body.Kind() && rec.Entry.Written.Equal(now.UTC().Truncate(time.Millisecond)) {
 				if home := s.homeOf(v.State, rec); home != "/ledger" {
