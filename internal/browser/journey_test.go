@@ -171,13 +171,19 @@ func (b *tab) api(path string, into any) {
 	if err != nil {
 		b.t.Fatal(err)
 	}
+	decode(b.t, r, into)
+}
+
+// decode reads an answer of the API.
+func decode(t *testing.T, r *http.Response, into any) {
+	t.Helper()
 	defer r.Body.Close() //nolint:errcheck // read to its end below
 	raw, err := io.ReadAll(r.Body)
 	if err != nil || r.StatusCode != http.StatusOK {
-		b.t.Fatalf("%s: %d %v %s", path, r.StatusCode, err, raw)
+		t.Fatalf("%s: %d %v %s", r.Request.URL.Path, r.StatusCode, err, raw)
 	}
 	if err := json.Unmarshal(raw, into); err != nil {
-		b.t.Fatal(err)
+		t.Fatal(err)
 	}
 }
 
