@@ -21,6 +21,8 @@ var cardSizes = map[string]bool{"a6": true, "a5": true, "half-letter": true}
 type cardsView struct {
 	Cards []ui.Card
 	Sizes []ui.Link
+
+	Drawing *ui.Drawing // what one page shows besides
 }
 
 func (s *Server) cardPage(r *http.Request, title string, cards []ui.Card) (ui.Page, error) {

@@ -43,6 +43,8 @@ func guideTools() benchGroup {
 		one := make()
 		g.Tools = append(g.Tools, benchTool{URL: "/guides/" + one.Name, Title: one.Title, Purpose: one.Lead})
 	}
+	g.Tools = append(g.Tools, benchTool{URL: "/cards/trial", Title: "Bench trial sheet", Purpose: "coded glasses, random order, and their key"},
+		benchTool{URL: "/cards/chromatography", Title: "Chromatography sheet", Purpose: "one paper for every lot that converts, controls first"})
 	return g
 }
 

@@ -58,6 +58,7 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 			{Text: "Reading", URL: writeURL("reading", slug)}, {Text: "Addition", URL: writeURL("addition", slug)},
 			{Text: "Racking", URL: writeURL("racking", slug)}, {Text: "Stirring", URL: writeURL("stirring", slug)},
 			{Text: "Anything else", URL: "/write?vessel=" + url.QueryEscape(slug)},
+			{Text: "Starter card", URL: "/cards/starter/" + url.PathEscape(slug)}, {Text: "Bottling sheet", URL: "/cards/bottling/" + url.PathEscape(slug)},
 		},
 	}
 	if st.Malo != nil {

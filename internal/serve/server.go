@@ -113,6 +113,10 @@ func (s *Server) routes() {
 	page("GET "+calendarPath+"{key}", s.calendarFeed)
 	page("GET /cards/tonight", s.tonightCard)
 	page("GET /cards/lots/{lot}", s.lotCards)
+	page("GET /cards/starter/{vessel}", s.starterCard)
+	page("GET /cards/bottling/{vessel}", s.bottlingCard)
+	page("GET /cards/trial", s.trialCard)
+	page("GET /cards/chromatography", s.chromatographyCard)
 	s.api()
 	page("/", func(http.ResponseWriter, *http.Request) error {
 		return fault.New(fault.NotFound, "find page", "there is no page here")
