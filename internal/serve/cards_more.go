@@ -46,7 +46,7 @@ func (s *Server) starterCard(w http.ResponseWriter, r *http.Request) error {
 	}
 	if steps, ok := res.Figure("steps"); ok {
 		for _, row := range steps.Rows {
-			card.Lines = append(card.Lines, ui.CardLine{Verb: fmt.Sprint(row["step"]), Of: fmt.Sprint(row["add"]), When: strings.TrimSpace(cardDay(row["earliest"], v) + " " + fmt.Sprint(row["go_on"]))})
+			card.Lines = append(card.Lines, ui.CardLine{Verb: fmt.Sprint(row["step"]) + ":", Of: fmt.Sprint(row["add"]), When: strings.TrimSpace(cardDay(row["earliest"], v) + " " + fmt.Sprint(row["go_on"]))})
 		}
 	}
 	return s.showCards(w, r, "Starter for "+st.Vessel.Slug, lotURL(st.Lot.Slug), "a5", card)
