@@ -11,6 +11,7 @@ import (
 	"elevage/internal/track/ageing"
 	"elevage/internal/track/gather"
 	"elevage/internal/track/primary"
+	"elevage/science/malolactic"
 )
 
 // progress counts the beliefs of the round under way.
@@ -38,6 +39,7 @@ func (d *Desk) believe(ctx context.Context, v *View) error {
 	d.malo.turn()
 	d.so2.turn()
 	d.must.turn()
+	d.suit.turn()
 	d.progress.done.Store(0)
 	d.progress.of.Store(int64(len(v.Standings)))
 	defer d.progress.of.Store(0)
@@ -93,6 +95,17 @@ func (d *Desk) stand(v *View, s *Standing) {
 			s.MaloTrouble = err.Error()
 		} else {
 			s.Malo = b
+		}
+	}
+	if f, ok := gather.BeforeBacteria(v.State, s.Parcel, v.Now); ok {
+		o, err := remember(d.suit, f, func() (*track.Suitability, error) {
+			o, err := track.Suit(f, malolactic.Direct)
+			return &o, err
+		})
+		if err != nil {
+			s.MaloTrouble = err.Error()
+		} else {
+			s.Outlook = o
 		}
 	}
 	if in, ok := gather.Primary(v.State, s.Parcel, v.Now); ok {

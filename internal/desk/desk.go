@@ -58,6 +58,7 @@ type Desk struct {
 	malo   *shelf[*track.Belief]
 	so2    *shelf[*ageing.Belief]
 	must   *shelf[*primary.Belief]
+	suit   *shelf[*track.Suitability]
 
 	progress progress
 }
@@ -70,7 +71,7 @@ func New(entries Entries, cellarKey string, opts Options) *Desk {
 	if opts.Zone == nil {
 		opts.Zone = time.UTC
 	}
-	return &Desk{entries: entries, cellar: cellarKey, opts: opts, book: cellar.NewBook(time.Time{}), malo: newShelf[*track.Belief](), so2: newShelf[*ageing.Belief](), must: newShelf[*primary.Belief]()}
+	return &Desk{entries: entries, cellar: cellarKey, opts: opts, book: cellar.NewBook(time.Time{}), malo: newShelf[*track.Belief](), so2: newShelf[*ageing.Belief](), must: newShelf[*primary.Belief](), suit: newShelf[*track.Suitability]()}
 }
 
 // A Standing is one parcel that lies in the cellar now, with what is believed of it.
@@ -85,6 +86,9 @@ type Standing struct {
 	MaloTrouble string
 	// Sources are the entries behind Malo's readings: its Line n is Sources[n-1].
 	Sources []cellar.ID
+
+	// Outlook is what is to be expected before bacteria go in, nil once they have.
+	Outlook *track.Suitability
 
 	// Primary is the belief about primary fermentation, nil for what is dry or was
 	// never must here.

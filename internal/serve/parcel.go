@@ -25,6 +25,7 @@ type parcelView struct {
 	Believed *believed
 	Must     *mustView
 	Trade    *trade
+	Before   *before
 	SO2      *ui.Drawing
 	SO2Says  []string
 	Notices  []ui.Notice
@@ -86,6 +87,7 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 		p.Figures = append(p.Figures, f)
 	}
 	p.Trade = tradeOf(v, st)
+	p.Before = beforeOf(st)
 	p.Notices = append(p.Notices, risksOf(v, st)...)
 	p.Acts = s.actsFor(v, st)
 	return p

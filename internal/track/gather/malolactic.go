@@ -301,3 +301,18 @@ func checks(s *cellar.State, events []Event, start, until time.Time) []sourced {
 	}
 	return out
 }
+
+// BeforeBacteria gathers what is known of a wine that is wanted to convert and has
+// been given no bacteria yet; false for any other.
+func BeforeBacteria(s *cellar.State, p *cellar.Parcel, at time.Time) (track.Facts, bool) {
+	lot := s.Lot(p.Lot)
+	if lot == nil || lot.Malolactic != cellar.MalolacticWanted || p.Form != cellar.FormWine || p.Ended() {
+		return track.Facts{}, false
+	}
+	events := History(s, p, at)
+	if _, _, begun := begun(events); begun || settled(events) {
+		return track.Facts{}, false
+	}
+	f := facts(lot, p, events, at, malolactic.Direct)
+	return f, true
+}

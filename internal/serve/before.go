@@ -1,0 +1,52 @@
+package serve
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"elevage/internal/desk"
+	"elevage/internal/serve/ui"
+	"elevage/science/malolactic"
+)
+
+// before is what is to be expected of a wine before bacteria go in.
+type before struct {
+	Says    string
+	Table   ui.Table
+	Assumed string
+}
+
+func beforeOf(st *desk.Standing) *before {
+	o := st.Outlook
+	if o == nil {
+		return nil
+	}
+	b := &before{Says: fmt.Sprintf("Sprinkled in as it is, it would be over %s, and stall for good with a chance of %s.", spanOf(o.Outlook), ui.Chance(o.Outlook.Stall)),
+		Table: ui.Table{Caption: "What would help, before the culture goes in", Head: []string{"", "over, 1 in 2", "9 in 10 between", "over in 60 days", "stalls", ""}}}
+	row := func(what string, o malolactic.Outlook, caution string) {
+		b.Table.Rows = append(b.Table.Rows, []string{what, daysOf(float64(o.Q50)), daysOf(float64(o.Q05)) + " – " + daysOf(float64(o.Q95)), ui.Chance(o.WithinSixty), ui.Chance(o.Stall), caution})
+	}
+	row("as it is, sprinkled in", o.Outlook, "")
+	for _, r := range o.Remedies {
+		row(r.What, r.Outlook, r.Caution)
+	}
+	if len(o.Assumed) > 0 {
+		b.Assumed = "Not known, so assumed: " + strings.Join(o.Assumed, ", ") + ". A reading narrows it."
+	}
+	return b
+}
+
+func daysOf(d float64) string {
+	if math.IsInf(d, 1) {
+		return "over a year"
+	}
+	return fmt.Sprintf("%.0f d", d)
+}
+
+func spanOf(o malolactic.Outlook) string {
+	if math.IsInf(float64(o.Q50), 1) {
+		return "within a year with less than even odds"
+	}
+	return fmt.Sprintf("in about %s (%s to %s)", daysOf(float64(o.Q50)), daysOf(float64(o.Q05)), daysOf(float64(o.Q95)))
+}
