@@ -17,6 +17,9 @@ import (
 // progress counts the beliefs of the round under way.
 type progress struct{ done, of atomic.Int64 }
 
+// Ready says whether a first round of beliefs is done.
+func (d *Desk) Ready() bool { return d.ready.Load() }
+
 // Working tells how many beliefs of the round under way are done; of is 0 when nothing is.
 func (d *Desk) Working() (done, of int) {
 	return int(d.progress.done.Load()), int(d.progress.of.Load())

@@ -16,6 +16,7 @@ import (
 	"context"
 	"runtime"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"elevage/internal/advise"
@@ -61,6 +62,7 @@ type Desk struct {
 	suit   *shelf[*track.Suitability]
 
 	progress progress
+	ready    atomic.Bool
 }
 
 // New sets up a desk for one cellar of a ledger.
@@ -143,6 +145,7 @@ func (d *Desk) View(ctx context.Context, now time.Time) (*View, error) {
 		return nil, err
 	}
 	d.view = v
+	d.ready.Store(true)
 	return v, nil
 }
 

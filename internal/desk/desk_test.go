@@ -172,6 +172,9 @@ func figures(t *testing.T, v *View) string {
 // all along with the same figures as one that looks for the first time.
 func TestLateTruth(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("a dozen rounds of beliefs, one after the other: left out with -short")
+	}
 	book := demoBook(t)
 	d := New(book, demo.Key, Options{Particles: few})
 	view(t, d, evening)

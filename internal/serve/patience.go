@@ -10,8 +10,12 @@ import (
 	"elevage/internal/serve/ui"
 )
 
-// patience is how long a page waits for beliefs before it says how far they are.
-const patience = 700 * time.Millisecond
+// patience is how long a page waits for beliefs before it says how far they are;
+// atFirst when the program has just begun, and all of them are to be computed.
+const (
+	patience = 700 * time.Millisecond
+	atFirst  = 100 * time.Millisecond
+)
 
 // errReckoning says that beliefs are still being computed.
 var errReckoning = errors.New("still reckoning")
@@ -28,7 +32,11 @@ func (s *Server) viewSoon(r *http.Request) (*desk.View, error) {
 		v, err := s.Desk.View(context.WithoutCancel(r.Context()), s.now())
 		ready <- answer{v, err}
 	}()
-	wait := time.NewTimer(patience)
+	waits := patience
+	if !s.Desk.Ready() {
+		waits = atFirst
+	}
+	wait := time.NewTimer(waits)
 	defer wait.Stop()
 	select {
 	case a := <-ready:
