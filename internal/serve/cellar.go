@@ -29,9 +29,7 @@ func (s *Server) cellarPage(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view := cellarView{Do: []ui.Link{{Text: "Start a lot", URL: "/write/lot"}, {Text: "Name a vessel", URL: "/write/vessel"}, {Text: "Fill a vessel", URL: "/write/fill"}, {Text: "The whole ledger", URL: "/ledger"}}}
-	if v.State.Lots.Len() == 0 && len(v.State.Vessels) == 0 {
-		view.Empty = firstSteps()
-	}
+	view.Empty = firstSteps(v)
 	for _, lot := range v.State.Lots.All() {
 		view.Lots = append(view.Lots, s.lotLine(v, lot))
 	}

@@ -25,7 +25,7 @@ func clockFigure(v *desk.View, st *desk.Standing) (ui.Figure, bool) {
 	if !c.Known {
 		return ui.Figure{}, false
 	}
-	f := ui.Figure{Name: "no SO2 since", Text: fmt.Sprintf("%.0f d", float64(c.Since)), Source: "from the ledger", Note: c.Words}
+	f := ui.Figure{Name: "no SO2 since", Text: fmt.Sprintf("%d d", int(c.Since)), Source: "from the ledger", Note: c.Words}
 	if c.Caution != nil {
 		f.Note += " " + c.Caution.Text
 	}

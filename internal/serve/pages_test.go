@@ -169,6 +169,39 @@ func TestEmptyCellarSaysWhatToDo(t *testing.T) {
 	v.get("/ledger").shows(t, "0 entries")
 }
 
+// On the way to the first lot in a vessel every page says what comes next, and a
+// form that cannot be filled in yet leads to what it lacks.
+func TestFirstStepsLeadOn(t *testing.T) {
+	t.Parallel()
+	v := visit(t, "home", nil)
+	leads := func(path, words, to string) {
+		t.Helper()
+		p := v.get(path)
+		p.shows(t, words)
+		if !strings.Contains(p.Body, `href="`+to+`"`) {
+			t.Errorf("%s does not lead to %s", path, to)
+		}
+	}
+	leads("/write/fill", "no lot is there to choose yet", "/write/lot")
+	leads("/write/reading", "no vessel is there to choose yet", "/write/vessel")
+	v.keeps(t, "/write/lot", q("name", "Gamay", "colour", "red", "malolactic", "open", "units", "metric"))
+	leads("/", "A vessel comes next", "/write/vessel")
+	v = visit(t, "home", nil)
+	v.keeps(t, "/write/vessel", q("vessel", "c1", "type", "carboy", "size", "23 L"))
+	for _, path := range []string{"/", "/cellar"} {
+		leads(path, "A lot comes next", "/write/lot")
+	}
+	led := v.keeps(t, "/write/lot", q("name", "Gamay", "colour", "red", "malolactic", "open", "units", "metric"))
+	led.shows(t, "Fill a vessel")
+	leads("/", "No vessel holds wine", "/write/fill")
+	leads("/lots/gamay", "No vessel holds this lot now", "/write/fill?lot=gamay")
+	leads("/write/reading", "no vessel holds wine yet", "/write/fill")
+	v.keeps(t, "/write/fill", q("lot", "gamay", "vessel", "c1", "volume", "22 L", "day", "2026-11-25"))
+	if p := v.get("/"); strings.Contains(p.text(), "comes next") || strings.Contains(p.text(), "holds wine yet") {
+		t.Errorf("still on the first steps: %s", p.text())
+	}
+}
+
 func TestUnknownPaths(t *testing.T) {
 	t.Parallel()
 	v := demoToRead(t)

@@ -30,17 +30,34 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) todayOf(v *desk.View) todayView {
+	steps := firstSteps(v)
 	if v.State.Lots.Len() == 0 && len(v.State.Vessels) == 0 {
-		return todayView{Empty: firstSteps()}
+		return todayView{Empty: steps}
 	}
-	return s.planView(v)
+	t := s.planView(v)
+	if steps != nil {
+		t.Empty, t.Nothing = steps, ""
+	}
+	return t
 }
 
-// firstSteps is what an empty cellar says.
-func firstSteps() *ui.Empty {
-	return &ui.Empty{
-		Head: "Nothing is written here yet.",
-		Text: "Name a vessel, start a lot, and put the wine into the vessel. From then on one line logs anything: ph 3.47 b2. What is due, how much and why will stand on this page.",
-		Do:   []ui.Link{{Text: "Name a vessel", URL: "/write/vessel"}, {Text: "Start a lot", URL: "/write/lot"}, {Text: "Use the bench", URL: "/bench"}},
+// firstSteps is what a cellar says that holds nothing: what comes next on the way
+// to a lot in a vessel. It is nil once there is one.
+func firstSteps(v *desk.View) *ui.Empty {
+	vessel, lot, fill := ui.Link{Text: "Name a vessel", URL: "/write/vessel"}, ui.Link{Text: "Start a lot", URL: "/write/lot"}, ui.Link{Text: "Fill a vessel", URL: "/write/fill"}
+	lots, vessels := v.State.Lots.Len(), len(v.State.Vessels)
+	switch {
+	case len(v.Standings) > 0:
+		return nil
+	case lots == 0 && vessels == 0:
+		return &ui.Empty{Head: "Nothing is written here yet.",
+			Text: "Name a vessel, start a lot, and put the wine into the vessel. From then on one line logs anything: ph 3.47 b2. What is due, how much and why will stand on this page.",
+			Do:   []ui.Link{vessel, lot, {Text: "Use the bench", URL: "/bench"}}}
+	case lots == 0:
+		vessel.Text = "Name another vessel"
+		return &ui.Empty{Head: "A lot comes next.", Text: "A lot is a wine with a name and a history. Start one, then put it into a vessel.", Do: []ui.Link{lot, vessel}}
+	case vessels == 0:
+		return &ui.Empty{Head: "A vessel comes next.", Text: "Say what is chalked on it and how much it holds; then put the lot into it.", Do: []ui.Link{vessel}}
 	}
+	return &ui.Empty{Head: "No vessel holds wine.", Text: "Put a lot into a vessel, and what is due stands here.", Do: []ui.Link{fill, lot, vessel}}
 }

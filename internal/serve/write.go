@@ -89,11 +89,34 @@ func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f 
 		view.Fields = append(view.Fields, whenFields(v.Now, q)...)
 	}
 	view.Fields, view.Others = answered(f, view.Fields, nil, q, wrong)
+	view.Others = append(lacking(v, view.Fields), view.Others...)
 	view.Errors = ui.FormErrors{Fields: view.Fields}
 	p := s.page(r, f.Title, "", view)
 	p.Lead = f.Lead
 	p.Up = &ui.Link{Text: "Anything else", URL: "/write"}
 	return s.kit.Render(w, status, "write", p)
+}
+
+// lacking says what must be there before a form can be filled in: a list with
+// nothing to choose is no question.
+func lacking(v *desk.View, fields []ui.Field) []ui.Notice {
+	var out []ui.Notice
+	for _, f := range fields {
+		if f.Kind != ui.Choice || f.Optional || len(f.Options) > 1 {
+			continue
+		}
+		n := ui.Notice{Kind: ui.Told, Head: f.Label + ":"}
+		switch {
+		case f.Name == "lot":
+			n.Text, n.Link = "no lot is there to choose yet.", &ui.Link{Text: "Start a lot", URL: "/write/lot"}
+		case len(v.State.Vessels) == 0:
+			n.Text, n.Link = "no vessel is there to choose yet.", &ui.Link{Text: "Name a vessel", URL: "/write/vessel"}
+		default:
+			n.Text, n.Link = "no vessel holds wine yet.", &ui.Link{Text: "Fill a vessel", URL: "/write/fill"}
+		}
+		out = append(out, n)
+	}
+	return out
 }
 
 // answered puts into the fields what was typed, or else what is known, and next
