@@ -152,6 +152,10 @@ func (c *logCommand) Run(d *doors) error {
 		on := desk.New(book, homeKey, desk.Options{Zone: time.Local})
 		conf := serve.Config{Ledger: book, Cellar: homeKey, Pen: pen(homeKey), Clock: time.Now}
 		u, err := serve.KeepLine(ctx, on, conf, strings.Join(c.Line, " "), c.Overruled)
+		if fault.KindOf(err) == fault.Denied {
+			fmt.Fprintf(d.errs, "elevage: %s Say why with --overruled \"WORDS\".\n", fault.Message(err))
+			return errSaid
+		}
 		if err != nil {
 			return err
 		}

@@ -68,10 +68,8 @@ func sentenceOf(d cellar.Draft, state *cellar.State, now time.Time) string {
 	r := &cellar.Record{Body: d.Body}
 	s := cellar.Sentence(r)
 	if vessel, rest, ok := strings.Cut(s, ": "); ok {
-		if p := state.In(vessel); p != nil {
-			if lot := state.Lot(p.Lot); lot != nil {
-				s = vessel + " (" + lot.Title() + "): " + rest
-			}
+		if held := heldBy(state, vessel, d.Happened.Reckoned(now)); held != "" {
+			s = vessel + " (" + held + "): " + rest
 		}
 	}
 	if d.Happened.Precision == cellar.Day {
@@ -81,6 +79,26 @@ func sentenceOf(d cellar.Draft, state *cellar.State, now time.Time) string {
 		return s + ", on " + d.Happened.Time.Format("2 Jan 2006 at 15:04")
 	}
 	return s + ", at " + d.Happened.Time.Format("15:04")
+}
+
+// heldBy is the lot that a vessel held at a moment; it is said when it held none
+// then and holds one now, since that is more likely a slip. "" for no vessel.
+func heldBy(state *cellar.State, name string, at time.Time) string {
+	vessel := state.Vessel(name)
+	if vessel == nil {
+		return ""
+	}
+	for _, p := range vessel.Parcels {
+		if !at.Before(p.Began) && (!p.Ended() || at.Before(p.End)) {
+			if lot := state.Lot(p.Lot); lot != nil {
+				return lot.Title()
+			}
+		}
+	}
+	if vessel.Holds != nil {
+		return "empty then, by the record"
+	}
+	return ""
 }
 
 // A sentence is one statement being taken apart, word by word.

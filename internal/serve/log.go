@@ -138,7 +138,7 @@ func KeepLine(ctx context.Context, d *desk.Desk, c Config, text, overruled strin
 			for j, w := range stops {
 				says[j] = w.Says
 			}
-			return u, fault.New(fault.Denied, "log", "stopped: %s It can be overruled in words that are kept.", strings.Join(says, " "))
+			return u, fault.New(fault.Denied, "log", "%s It can be overruled in words that are kept.", strings.Join(says, " "))
 		}
 		u.Drafts[i].Overruled = overruled
 	}
