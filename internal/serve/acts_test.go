@@ -157,6 +157,40 @@ func TestStopsAskForWords(t *testing.T) {
 	}
 }
 
+// What is unlikely is asked about once, with all that was typed still there, and
+// kept when it is sent again.
+func TestFormsWarnOnce(t *testing.T) {
+	t.Parallel()
+	v := visitDemo(t)
+	answers := q("vessel", "d1", "what", "ph", "value", "4.05", "day", "2026-11-25", "hour", "19:30")
+	before := len(v.entries(t))
+	p := v.post("/write/reading", answers)
+	if p.Code != 200 || len(v.entries(t)) != before {
+		t.Fatalf("%d, %d entries kept", p.Code, len(v.entries(t))-before)
+	}
+	p.shows(t, "Not kept yet.", "another vessel, or two digits swapped?", "Keep it all the same")
+	for name, values := range answers {
+		if p.value(name) != values[0] {
+			t.Errorf("%s was typed as %q and stands as %q", name, values[0], p.value(name))
+		}
+	}
+	// A warning that was shown does not cover another one.
+	if p := v.post("/write/racking", q("vessel", "d1", "to", "j1", "volume", "40 L", "rest", "stays", "day", "2026-11-25", "warned", warnedIn(p))); p.Code != 200 || len(v.entries(t)) != before {
+		t.Errorf("kept without being asked: %d", p.Code)
+	}
+	v.keeps(t, "/write/reading", answers)
+	if b, _ := last[cellar.Reading](t, v); b.Value.Value != "4.05" {
+		t.Errorf("kept %+v", b)
+	}
+}
+
+// warnedIn is the token of what a page warned of.
+func warnedIn(p leaf) string {
+	_, rest, _ := strings.Cut(p.Body, `name="warned" value="`)
+	token, _, _ := strings.Cut(rest, `"`)
+	return token
+}
+
 // An entry is struck with a reason and stays legible; striking the strike brings it back.
 func TestStrikeAndStrikeOfStrike(t *testing.T) {
 	t.Parallel()

@@ -261,6 +261,9 @@ func (v *visitor) keeps(tb testing.TB, path string, q url.Values) leaf {
 	tb.Helper()
 	before := len(v.entries(tb))
 	p := v.post(path, q)
+	if token := warnedIn(p); token != "" {
+		p = v.post(path, with(q, "warned", token))
+	}
 	if p.Code != http.StatusSeeOther || len(v.entries(tb)) == before {
 		tb.Fatalf("%s was not kept: %d: %s", path, p.Code, p.text())
 	}

@@ -2,6 +2,8 @@ package serve
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"net/http"
@@ -43,6 +45,7 @@ type writeView struct {
 	Fields []ui.Field
 	Others []ui.Notice
 	Button string
+	Warned string // what was warned of on this page, so that it is asked once
 }
 
 // writeMenu lists the forms.
@@ -79,7 +82,7 @@ func (s *Server) writeForm(w http.ResponseWriter, r *http.Request) error {
 }
 
 // showForm shows a form with what was typed still in it.
-func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f form, q url.Values, wrong []fault.Field) error {
+func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f form, q url.Values, wrong []fault.Field, warned ...cellar.Warning) error {
 	v, err := s.look(r.Context())
 	if err != nil {
 		return err
@@ -90,6 +93,12 @@ func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f 
 	}
 	view.Fields, view.Others = answered(f, view.Fields, nil, q, wrong)
 	view.Others = append(lacking(v, view.Fields), view.Others...)
+	if len(warned) > 0 {
+		view.Warned, view.Button = warnedOf(warned), "Keep it all the same"
+		for _, one := range warned {
+			view.Others = append(view.Others, ui.Notice{Kind: ui.Caution, Head: "Not kept yet.", Text: one.Says})
+		}
+	}
 	view.Errors = ui.FormErrors{Fields: view.Fields}
 	p := s.page(r, f.Title, "", view)
 	p.Lead = f.Lead
@@ -175,6 +184,18 @@ func (s *Server) momentOf(q url.Values) (cellar.Moment, []fault.Field) {
 	return cellar.At(t), nil
 }
 
+// warnedOf is the token of warnings that were shown, figures and all: another
+// figure is warned of anew.
+func warnedOf(warnings []cellar.Warning) string {
+	said := sha256.New()
+	for _, one := range warnings {
+		fmt.Fprintln(said, one.Says)
+	}
+	sum := said.Sum(nil)
+	const enough = 12
+	return hex.EncodeToString(sum[:enough])
+}
+
 // readForm reads what was posted.
 func readForm(r *http.Request) error {
 	err := r.ParseForm()
@@ -216,8 +237,12 @@ func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
 	if len(wrong) > 0 {
 		return s.showForm(w, r, http.StatusUnprocessableEntity, f, q, wrong)
 	}
-	if stops := cellar.Weigh(v.State, draft).Stops(); len(stops) > 0 && draft.Overruled == "" {
+	weighed := cellar.Weigh(v.State, draft)
+	if stops := weighed.Stops(); len(stops) > 0 && draft.Overruled == "" {
 		return s.askToOverrule(w, r, f.Title, "/write/"+f.Name, q, stops)
+	}
+	if len(weighed) > 0 && draft.Overruled == "" && q.Get("warned") != warnedOf(weighed) {
+		return s.showForm(w, r, http.StatusOK, f, q, nil, weighed...)
 	}
 	at := s.now()
 	if err := s.keep(r.Context(), at, draft); err != nil {
