@@ -15,6 +15,7 @@ const (
 	KindLot         Kind = "lot"         // a lot is started or described anew
 	KindVessel      Kind = "vessel"      // a vessel is named
 	KindInstrument  Kind = "instrument"  // an instrument is named
+	KindSample      Kind = "sample"      // fruit on the vine is sampled
 	KindFruit       Kind = "fruit"       // fruit received
 	KindCrush       Kind = "crush"       // fruit becomes must
 	KindPress       Kind = "press"       // must becomes juice or wine
@@ -32,6 +33,7 @@ const (
 	KindCare        Kind = "care"        // a vessel is cleaned, sulfured, swelled
 	KindVerdict     Kind = "verdict"     // a fermentation is declared finished, a wine sound or sick
 	KindTasting     Kind = "tasting"     // tasted
+	KindTrial       Kind = "trial"       // a bench trial, tasted and decided
 	KindPurchase    Kind = "purchase"    // bought for the shelf
 	KindBottling    Kind = "bottling"    // bottles filled
 	KindOpened      Kind = "opened"      // bottles opened, given, lost
@@ -67,6 +69,7 @@ var Kinds = []KindInfo{
 	kind(KindLot, "lot", "a lot is started, or described anew", LotStarted{Slug: "merlot-26", Name: "Merlot 2026", Colour: "red", Malolactic: "wanted"}),
 	kind(KindVessel, "vessel", "a vessel is named", VesselNamed{Slug: "b2", Type: "barrel", Size: M("225", "L")}),
 	kind(KindInstrument, "instrument", "an instrument is named", InstrumentNamed{Slug: "meter", Type: "ph-meter"}),
+	kind(KindSample, "fruit sample", "fruit on the vine is sampled; what is read of it is readings of its lot in the same session", Sample{Lot: "merlot-26", Block: "hill", Berries: 200, Session: "vine 12 Sep"}),
 	kind(KindFruit, "fruit received", "fruit is received, by weight", FruitReceived{Lot: "merlot-26", Weight: M("120", "kg"), Vessel: "bin1"}),
 	kind(KindCrush, "crush", "fruit is crushed or destemmed into must", Crush{Lot: "merlot-26", To: []Portion{{Vessel: "bin1", Volume: M("105", "L")}}}),
 	kind(KindPress, "press", "must is pressed into juice or wine, or drained from its skins", Press{From: []Portion{{Vessel: "bin1"}}, To: []Portion{{Vessel: "c1", Volume: M("54", "L")}}}),
@@ -84,6 +87,7 @@ var Kinds = []KindInfo{
 	kind(KindCare, "vessel care", "a vessel is cleaned, sulfured or swelled", Care{Vessel: "b2", What: "cleaned"}),
 	kind(KindVerdict, "verdict", "a fermentation is declared finished, or a wine sound or sick", Verdict{Vessel: "b2", Says: "malolactic-finished", Evidence: "clear chromatogram twice"}),
 	kind(KindTasting, "tasting", "a wine is tasted", Tasting{Vessel: "b2", Words: "clean, still some apple"}),
+	kind(KindTrial, "bench trial", "a bench trial is tasted and decided", Trial{Vessel: "b2", What: "fining", Question: "is it less harsh, and still itself?", Rows: []TrialRow{{Code: "417", Score: "2"}, {Code: "803", Product: "egg-white", Dose: M("60", "mg/L"), Score: "5", Words: "rounder"}}, Chosen: "803"}),
 	kind(KindPurchase, "purchase", "something is bought for the shelf", Purchase{Product: "potassium-metabisulfite", Amount: M("250", "g")}),
 	kind(KindBottling, "bottling", "bottles are filled", Bottling{Slug: "merlot-26-bottles", From: []Portion{{Vessel: "b2"}}, Count: 290, Size: M("750", "mL")}),
 	kind(KindOpened, "bottle opened", "bottles are opened, given away or lost", Opened{Bottling: "merlot-26-bottles", Count: 1}),

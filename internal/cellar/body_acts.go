@@ -201,6 +201,7 @@ type Tasting struct {
 	Bottling string   `json:"bottling,omitempty"`
 	Score    string   `json:"score,omitempty"`
 	Faults   []string `json:"faults,omitempty"`
+	Check    string   `json:"check,omitempty"` // what is to be looked at next, to be sure of a fault
 	Words    string   `json:"words,omitempty"`
 }
 
@@ -213,6 +214,7 @@ func (b Tasting) check(c *checker) {
 	}
 	c.slug("bottling", b.Bottling, false)
 	c.text("score", b.Score, maxName)
+	c.text("check", b.Check, maxText)
 	for _, f := range b.Faults {
 		c.required("fault", f, maxName, "a word")
 	}

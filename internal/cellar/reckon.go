@@ -40,6 +40,10 @@ func (s *step) reckon() {
 		s.instrument(b.Instrument)
 	case Tasting:
 		s.about(cmpOr(b.Bottling, b.Vessel), b.Lot)
+	case Sample:
+		s.about("", b.Lot)
+	case Trial:
+		s.trial(b)
 	case Note:
 		s.instrument(b.Instrument)
 		s.about(b.Vessel, b.Lot)
@@ -85,6 +89,20 @@ func (s *step) about(vessel, lot string) {
 	}
 	if lot != "" {
 		s.note(noteMark{node: s.node, where: withLot, name: s.lot(lot).Slug})
+	}
+}
+
+// trial puts a bench trial with every wine that was in it.
+func (s *step) trial(b Trial) {
+	seen := map[string]bool{}
+	for _, name := range b.vessels(nil) {
+		if slug := s.names.vessel(name); !seen[slug] {
+			seen[slug] = true
+			s.about(name, "")
+		}
+	}
+	if len(seen) == 0 {
+		s.about("", b.Lot)
 	}
 }
 

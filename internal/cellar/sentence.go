@@ -68,7 +68,11 @@ func saysThing(b Body) string {
 	case Calibration:
 		return join(" ", "calibrated", b.Instrument, strings.Join(b.Points, ", ")) + tail(b.Words)
 	case Tasting:
-		return join(", ", "tasted", b.Score, strings.Join(b.Faults, ", ")) + tail(b.Words)
+		return join(", ", "tasted", b.Score, strings.Join(b.Faults, ", ")) + tail(join("; ", b.Words, b.Check))
+	case Sample:
+		return join(", ", "fruit of "+b.Lot+" sampled", b.Block, howMany(b.Berries, "berries"), howMany(b.Clusters, "clusters"), b.Taste) + tail(b.Words)
+	case Trial:
+		return b.says()
 	case Done:
 		if b.Skipped {
 			return "skipped: " + b.Act + tail(b.Words)
@@ -198,4 +202,24 @@ func solution(b Addition) string {
 		return "of a " + b.Strength.String() + " solution of"
 	}
 	return ""
+}
+
+func howMany(n int, of string) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d %s", n, of)
+}
+
+func (b Trial) says() string {
+	s := fmt.Sprintf("trial of %s, %d rows", b.What, len(b.Rows))
+	for _, r := range b.Rows {
+		if b.Chosen != "" && r.Code == b.Chosen {
+			s += ": chosen " + join(" ", r.Dose.String(), ProductTitle(r.Product), portions(r.Parts))
+			if r.Dose.IsZero() && len(r.Parts) == 0 {
+				s += "the wine as it is"
+			}
+		}
+	}
+	return s + tail(b.Decision)
 }
