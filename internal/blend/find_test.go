@@ -45,6 +45,13 @@ func onHand(t failer, wines ...wine) []Source {
 
 func stateOf(t failer, wines ...wine) (*cellar.State, time.Time) {
 	t.Helper()
+	entries, now := written(t, wines...)
+	return cellar.Fold(entries, cellar.Options{}), now
+}
+
+// written are the entries.
+func written(t failer, wines ...wine) ([]cellar.Entry, time.Time) {
+	t.Helper()
 	now, rng := day0, rand.NewChaCha8([32]byte{1})
 	var entries []cellar.Entry
 	do := func(b cellar.Body) {
@@ -78,7 +85,7 @@ func stateOf(t failer, wines ...wine) (*cellar.State, time.Time) {
 		read(cellar.ReadTotalSO2, m(w.so2, "mg/L"))
 		read(cellar.ReadSugar, m(w.sugar, "g/L"))
 	}
-	return cellar.Fold(entries, cellar.Options{}), now
+	return entries, now
 }
 
 func near(t testing.TB, what string, got, want, tolerance float64) {
