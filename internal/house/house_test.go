@@ -33,6 +33,7 @@ var floors = []struct {
 	{"elevage/internal/compose", 3},
 	{"elevage/internal/demo", 3},
 	{"elevage/internal/blend", 4},
+	{"elevage/internal/fill", 4},
 	{"elevage/internal/advise", 4},
 	{"elevage/internal/desk", 5},
 	{"elevage/internal/serve/ui", 5},

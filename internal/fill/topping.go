@@ -1,0 +1,267 @@
+package fill
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"elevage/internal/cellar"
+	"elevage/internal/compose"
+	"elevage/science/quantity"
+)
+
+// A Topping is a wine that could fill a vessel's room.
+type Topping struct {
+	From   *cellar.Vessel
+	Wine   compose.Wine
+	Litres quantity.Volume // what it would give: the room, or all there is
+	// Judgements are the reasons, those against it first.
+	Judgements []Judgement
+	OK         bool // nothing speaks against it
+
+	rank float64
+}
+
+// A Judgement is one reason for or against.
+type Judgement struct {
+	About string // "SO2", "malic acid", "sugar", "style", "year", "health", "room"
+	OK    bool
+	Says  string
+}
+
+// Thresholds of a judgement. These are choices of this program, no facts about wine:
+// what they lead to is shown in figures beside them.
+const (
+	mostRise    = 3 * quantity.MilligramPerLitre // of total SO2 in a wine that is to convert
+	mostMalic   = 0.05 * quantity.GramPerLitre   // brought into a wine that is done with it
+	mostSugar   = 0.2 * quantity.GramPerLitre    // brought into a dry wine
+	mostVA      = 0.02 * quantity.GramPerLitre   // rise of volatile acidity
+	labelShare  = 0.10                           // of another wine, from which labels may mind; common practice, no source
+	leastLitres = 0.05 * quantity.Litre
+)
+
+// Toppings are the wines that could fill what a vessel lacks, best first. It is nil
+// if the vessel lacks nothing or holds no wine.
+func Toppings(s *cellar.State, vessel string, now time.Time) []Topping {
+	v := s.Vessel(vessel)
+	if v == nil || v.Holds == nil || v.Holds.Form != cellar.FormWine {
+		return nil
+	}
+	c := condition(v, now)
+	if c.Room < leastLitres {
+		return nil
+	}
+	ids := []cellar.ParcelID{v.Holds.ID}
+	var vessels []*cellar.Vessel
+	for _, o := range s.Vessels {
+		if o != v && !o.Bottles && o.Holds != nil && o.Holds.Form == cellar.FormWine && o.Holds.At(now).Volume > 0 {
+			ids, vessels = append(ids, o.Holds.ID), append(vessels, o)
+		}
+	}
+	wines, err := compose.All(s, ids, now)
+	if err != nil {
+		return nil
+	}
+	out := make([]Topping, len(vessels))
+	for i, o := range vessels {
+		j := judge{s: s, into: wines[0], vessel: v, room: c.Room, from: wines[i+1], source: o}
+		out[i] = j.all()
+	}
+	slices.SortStableFunc(out, func(a, b Topping) int {
+		if a.OK != b.OK {
+			if a.OK {
+				return -1
+			}
+			return 1
+		}
+		return cmp.Or(cmp.Compare(a.rank, b.rank), cmp.Compare(a.From.Slug, b.From.Slug))
+	})
+	return out
+}
+
+// judge holds one wine against another.
+type judge struct {
+	s              *cellar.State
+	vessel, source *cellar.Vessel
+	into, from     compose.Wine
+	room           quantity.Volume
+	t              Topping
+	share          float64
+}
+
+func (j *judge) say(about string, ok bool, format string, args ...any) {
+	j.t.Judgements = append(j.t.Judgements, Judgement{about, ok, fmt.Sprintf(format, args...)})
+}
+
+func (j *judge) all() Topping {
+	litres := min(j.room, j.from.Volume.Value)
+	j.t = Topping{From: j.source, Wine: j.from, Litres: litres, OK: true}
+	j.share = float64(litres / (litres + j.into.Volume.Value))
+	j.sulfur()
+	j.malic()
+	j.sugar()
+	j.health()
+	j.style()
+	j.roomLeft()
+	slices.SortStableFunc(j.t.Judgements, func(a, b Judgement) int {
+		switch {
+		case a.OK == b.OK:
+			return 0
+		case b.OK:
+			return -1
+		}
+		return 1
+	})
+	for _, g := range j.t.Judgements {
+		j.t.OK = j.t.OK && g.OK
+	}
+	return j.t
+}
+
+// rise is by how much the topping moves a concentration.
+func (j *judge) rise(from, into compose.Figure[quantity.Concentration]) quantity.Concentration {
+	return quantity.Concentration(j.share * float64(from.Value-into.Value))
+}
+
+// converting says whether a wine's conversion is wanted and not declared over.
+func (j *judge) converting(w *compose.Wine) bool {
+	lot := j.s.Lot(w.Lot)
+	if lot == nil || lot.Malolactic != cellar.MalolacticWanted {
+		return false
+	}
+	over := false
+	for _, h := range j.s.History(w.Parcel) {
+		b, ok := h.Body.(cellar.Verdict)
+		if !ok || !h.Counts() || h.Share < 0.5 {
+			continue
+		}
+		switch b.Says {
+		case cellar.VerdictMalolacticFinished, cellar.VerdictMalolacticGivenUp:
+			over = true
+		case cellar.VerdictMalolacticStarted, cellar.VerdictMalolacticStuck:
+			over = false
+		}
+	}
+	return !over
+}
+
+// sulfur: ΔSO2 = V_top (SO2_top − SO2_lot) / (V_top + V_lot).
+func (j *judge) sulfur() {
+	rise := j.rise(j.from.TotalSO2, j.into.TotalSO2)
+	switch {
+	case !j.converting(&j.into):
+		if j.from.TotalSO2.How == compose.Assumed {
+			j.say("SO2", true, "its SO2 was never read: read it first")
+			j.t.rank += 0.3
+		}
+	case j.from.TotalSO2.How == compose.Assumed:
+		j.say("SO2", false, "%s is still to convert, and the SO2 of this wine was never read", j.vessel.Slug)
+	case rise > mostRise:
+		j.say("SO2", false, "%s is still to convert: its total SO2 would rise by %.0f mg/L (%.0f mg/L here)", j.vessel.Slug, rise.MgPerL(), j.from.TotalSO2.Value.MgPerL())
+	default:
+		j.say("SO2", true, "raises the total SO2 by %.1f mg/L", rise.MgPerL())
+	}
+}
+
+func (j *judge) malic() {
+	if j.converting(&j.into) {
+		j.say("malic acid", true, "%s is still to convert: malic acid does no harm", j.vessel.Slug)
+		return
+	}
+	into := j.s.Lot(j.into.Lot)
+	wanted := into != nil && into.Malolactic == cellar.MalolacticWanted
+	rise := j.rise(j.from.Malic, j.into.Malic)
+	switch {
+	case !wanted: // it was kept from converting, or nobody decided
+	case j.from.Malic.How == compose.Assumed:
+		j.say("malic acid", false, "%s is done converting, and the malic acid of this wine was never read", j.vessel.Slug)
+	case rise > mostMalic:
+		j.say("malic acid", false, "%s is done converting: it would get %.2f g/L of malic acid back", j.vessel.Slug, rise.GPerL())
+	default:
+		j.say("malic acid", true, "its malic acid is gone too")
+	}
+}
+
+func (j *judge) sugar() {
+	if rise := j.rise(j.from.Sugar, j.into.Sugar); j.from.Sugar.How != compose.Assumed && rise > mostSugar {
+		j.say("sugar", false, "it would bring %.1f g/L of sugar that may ferment", rise.GPerL())
+	}
+}
+
+// health: sound wine only, and no more volatile acidity.
+func (j *judge) health() {
+	if rise := j.rise(j.from.VA, j.into.VA); j.from.VA.How != compose.Assumed && rise > mostVA {
+		j.say("health", false, "volatile acidity would rise by %.2f g/L", rise.GPerL())
+	}
+	sick := ""
+	for _, h := range j.s.History(j.from.Parcel) {
+		switch b := h.Body.(type) {
+		case cellar.Verdict:
+			if h.Counts() && b.Says == cellar.VerdictSick {
+				sick = "it was declared sick"
+			} else if h.Counts() && b.Says == cellar.VerdictSound {
+				sick = ""
+			}
+		case cellar.Tasting:
+			if h.Counts() && len(b.Faults) > 0 {
+				sick = "a fault was tasted in it: " + b.Faults[0]
+			} else if h.Counts() {
+				sick = ""
+			}
+		}
+	}
+	if sick != "" {
+		j.say("health", false, "%s", sick)
+	}
+}
+
+// style: the same wine, or one like it and no younger.
+func (j *judge) style() {
+	a, b := j.s.Lot(j.into.Lot), j.s.Lot(j.from.Lot)
+	if a == nil || b == nil {
+		return
+	}
+	if a == b {
+		j.say("style", true, "the same lot")
+		return
+	}
+	j.t.rank++
+	switch {
+	case a.Colour != "" && b.Colour != "" && a.Colour != b.Colour:
+		j.say("style", false, "%s into %s", b.Colour, a.Colour)
+	case a.Variety != "" && a.Variety == b.Variety:
+		j.say("style", true, "the same variety")
+		j.t.rank -= 0.3
+	}
+	if j.share > labelShare {
+		j.say("style", true, "%.0f %% of the wine would be %s: labels may mind", 100*j.share, b.Title())
+		j.t.rank += 0.2
+	}
+	switch {
+	case a.Vintage == 0 || b.Vintage == 0:
+	case b.Vintage > a.Vintage:
+		j.say("year", true, "younger by %d: the same or an older wine is usual", b.Vintage-a.Vintage)
+		j.t.rank += 0.3
+	case b.Vintage < a.Vintage:
+		j.say("year", true, "older by %d", a.Vintage-b.Vintage)
+	}
+}
+
+// roomLeft: what the wine that is taken leaves behind.
+func (j *judge) roomLeft() {
+	left := j.from.Volume.Value - j.t.Litres
+	switch size := j.source.Capacity(); {
+	case j.t.Litres < j.room-leastLitres:
+		j.say("room", true, "fills %.1f of the %.1f L", j.t.Litres.Litres(), j.room.Litres())
+		j.t.rank += 0.5
+	case left < leastLitres:
+		j.say("room", true, "is used up by it")
+		j.t.rank -= 0.2
+	case size > 0 && j.source.Type == "jug":
+		j.t.rank -= 0.1 // kept for this
+	default:
+		j.say("room", true, "leaves %s with %.1f L", j.source.Slug, left.Litres())
+		j.t.rank += 0.4
+	}
+}
