@@ -44,6 +44,7 @@ type believed struct {
 	NextWhy  string
 	Options  ui.Table
 	WhatIf   *ui.Table
+	Held     *held
 	Pulls    ui.Table
 	Evidence []string
 	Flags    []ui.Notice
@@ -233,6 +234,9 @@ func believedOf(v *desk.View, st *desk.Standing) *believed {
 		t := whatIfTable(b, v.Now)
 		out.WhatIf = &t
 	}
+	if b.Stuck != nil {
+		out.Held = heldOf(b.Stuck)
+	}
 	for _, f := range b.Flags {
 		kind := ui.Told
 		if f.Kind == "contradiction" {
@@ -249,7 +253,7 @@ func believedOf(v *desk.View, st *desk.Standing) *believed {
 
 func nextTest(b *track.Belief, now time.Time) string {
 	if b.NextTest.What == "" || b.NextTest.What == "none" {
-		return "No test is worth making now."
+		return "No test is worth making now"
 	}
 	words := track.TestWords(b.NextTest.What)
 	if b.NextTest.On == nil {

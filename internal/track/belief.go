@@ -8,7 +8,7 @@ import (
 )
 
 // ModelVersion changes whenever the same data would give another belief.
-const ModelVersion = "malo-1"
+const ModelVersion = "malo-2"
 
 // A Belief is all that can be said of one parcel on one day. Its JSON is described
 // in BELIEF.md; figures are rounded, since the last digits of a sampled figure
@@ -33,6 +33,7 @@ type Belief struct {
 	TA       Outcome[quantity.Concentration] `json:"ta_g_l"`
 	Fan      []FanDay                        `json:"fan"`
 	WhatIf   []WhatIf                        `json:"what_if,omitempty"`
+	Stuck    *Stuck                          `json:"stuck,omitempty"` // where a stall has a chance of one in five, or after six weeks
 	Readings []Pull                          `json:"readings"`
 	Evidence []string                        `json:"evidence"` // the case in a winemaker's words
 

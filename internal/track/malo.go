@@ -41,6 +41,7 @@ func Malo(in Input) (Belief, error) {
 		b.Decision.Reason += fmt.Sprintf(" What would: %s on %s.", testNames[What(b.NextTest.What)], b.NextTest.On)
 	}
 	b.WhatIf = p.whatIfs()
+	b.Stuck = p.stuck(b.State)
 	var flags []Flag
 	b.Readings, flags = p.pulls(float64(b.Malic.Q50))
 	b.Flags = append(b.Flags, flags...)

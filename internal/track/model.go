@@ -3,6 +3,7 @@ package track
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"elevage/science/gas"
@@ -85,6 +86,9 @@ func newModel(in Input) *model {
 	m.sort()
 	knots := 2 + int(float64(m.season.now+1)/m.faults.WanderDays)
 	m.dim = zWander + knots
+	if len(m.past.Added) > 0 {
+		m.dim++ // where the bacteria added later stop
+	}
 	n := m.season.now + 1
 	m.wander = make([]float64, n)
 	m.factors = make([]float64, 2*len(m.season.schedule.Conditions))
@@ -242,15 +246,16 @@ type state struct {
 	k      malolactic.Constants
 	m0     float64 // initial malic acid, g/L
 	rest   float64 // of it never converted
-	stop   stop
+	stop   float64 // coordinate of the stop, N(0,1); see season.stop
+	again  float64 // the same for the bacteria whose adding ended it
 	lagEnd float64
 }
 
 // at works out the course at z: m.work by day and m.malicOn by wanted day.
 func (m *model) at(z []float64) state {
 	s := m.begin(z)
-	m.fillWander(m.wander, z[zWander:], nil)
-	m.work, s.lagEnd, _ = m.workOf(m.work, m.factors, z, m.wander, &s, &m.past)
+	m.fillWander(m.wander, m.knots(z), nil)
+	m.work, s.lagEnd, _ = m.workOf(m.work, m.factors, z, m.wander, &s, m.season, &m.past)
 	tail := s.tail()
 	for i, d := range m.days {
 		m.malicOn[i] = s.rest + float64(tail.Left(m.work[d]))
@@ -260,37 +265,58 @@ func (m *model) at(z []float64) state {
 
 // begin is what z says apart from the course.
 func (m *model) begin(z []float64) state {
-	s := state{k: m.priors.Draw(z, m.how), m0: m.initialMalic(z), stop: m.stop(z[zStall])}
+	s := state{k: m.priors.Draw(z, m.how), m0: m.initialMalic(z), stop: z[zStall]}
+	if len(m.past.Added) > 0 {
+		s.again = z[m.dim-1]
+	}
 	s.rest = math.Min(m.priors.Rest.At(z[zRest]), s.m0/2)
 	return s
 }
 
-// tail is the course of the malic acid that is converted.
+// knots are the coordinates of the activity that comes and goes.
+func (m *model) knots(z []float64) []float64 {
+	if len(m.past.Added) > 0 {
+		return z[zWander : m.dim-1]
+	}
+	return z[zWander:]
+}
+
+// converts is the malic acid that would be converted in the end, g/L.
+func (s *state) converts() float64 { return s.m0 - s.rest }
+
+// tail is its course.
 func (s *state) tail() malolactic.Tail {
-	return malolactic.NewTail(quantity.Concentration(s.m0-s.rest), s.k.HalfSaturation)
+	return malolactic.NewTail(quantity.Concentration(s.converts()), s.k.HalfSaturation)
 }
 
 // workOf is the work by day with its stop, the end of the lag, and the day on which
-// a stop fell (+Inf for none, or for one that bacteria added later ended).
-func (m *model) workOf(dst, factors, z, wander []float64, s *state, on *malolactic.Schedule) (work []float64, lagEnd, stall float64) {
-	work, lag := s.k.Work(dst, factors, on, m.activity(z, wander, s.stop.day))
-	stall = s.stop.day
+// it stopped for good (+Inf for none). Bacteria added later end a stop; what they
+// begin can stop again, as likely as the first did.
+func (m *model) workOf(dst, factors, z, wander []float64, s *state, in *season, on *malolactic.Schedule) (work []float64, lagEnd, stall float64) {
+	m0, km := s.converts(), float64(s.k.HalfSaturation)
+	first := in.stop(s.stop, 0)
 	if len(on.Added) == 0 {
-		return work, float64(lag), math.Min(stall, s.stop.cap(work, s.m0-s.rest, float64(s.k.HalfSaturation)))
-	}
-	if math.IsInf(stall, 1) {
-		// On the way: find the day, then run once more with it, since bacteria added
-		// later go on from there.
-		if stall = s.stop.cap(work, s.m0-s.rest, float64(s.k.HalfSaturation)); !math.IsInf(stall, 1) {
-			work, lag = s.k.Work(work, factors, on, m.activity(z, wander, stall))
+		work, lag := s.k.Work(dst, factors, on, m.activity(z, wander, first.day))
+		if math.IsInf(first.day, 1) {
+			return work, float64(lag), first.hold(work, m0, km, 0)
 		}
+		return work, float64(lag), first.day
 	}
-	for _, a := range on.Added {
-		if stall <= float64(a.Day) {
-			stall = math.Inf(1)
+	m.priors.DrawInocula(&s.k, z)
+	work, lag := s.k.Work(dst, factors, on, m.activity(z, wander, first.day))
+	stall = math.Min(first.day, first.falls(work, m0, km, 0))
+	woken := slices.IndexFunc(on.Added, func(a malolactic.Addition) bool { return float64(a.Day) >= stall })
+	if woken < 0 {
+		if math.IsInf(first.day, 1) {
+			first.hold(work, m0, km, 0)
 		}
+		return work, float64(lag), stall
 	}
-	return work, float64(lag), stall
+	if math.IsInf(first.day, 1) { // only now is its day known
+		work, lag = s.k.Work(work, factors, on, m.activity(z, wander, stall))
+	}
+	from := on.Added[woken].Day
+	return work, float64(lag), in.stop(s.again, from).hold(work, m0, km, from)
 }
 
 func (m *model) initialMalic(z []float64) float64 {

@@ -105,8 +105,11 @@ func (p *posterior) follow(c change, step int) []fate {
 		st := p.begin(z)
 		f := &fates[i]
 		f.m0, f.rest, f.tail = st.m0, st.rest, st.tail()
-		p.fillWander(wander, z[zWander:], rng)
-		f.work, _, f.stall = p.workOf(flat[i*(n+1):(i+1)*(n+1):(i+1)*(n+1)], factors, z, wander, &st, &season.schedule)
+		p.fillWander(wander, p.knots(z), rng)
+		if len(p.past.Added) == 0 {
+			st.again = rng.NormFloat64() // after the knots to come, so that no other change moves them
+		}
+		f.work, _, f.stall = p.workOf(flat[i*(n+1):(i+1)*(n+1):(i+1)*(n+1)], factors, z, wander, &st, season, &season.schedule)
 		f.now = f.malic(season.now)
 		going := f.now - f.rest
 		f.rate = (f.work[season.now+1] - f.work[season.now]) * going / (float64(st.k.HalfSaturation) + going)

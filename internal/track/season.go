@@ -36,8 +36,9 @@ var assumed = struct {
 	daysSinceInoculum int
 }{3.5, 6, 13, 19, 25 * quantity.MilligramPerLitre, 8.2, 23, 21}
 
-// A change is what a what-if alters from today on.
+// A change is what a what-if alters, from today on unless said otherwise.
 type change struct {
+	without     int // of harms, since inoculation
 	temperature *quantity.Temperature
 	stir        bool
 	inoculate   *malolactic.Inoculation
@@ -62,6 +63,9 @@ func newSeason(f Facts, readings []Reading, at time.Time, p *malolactic.Priors, 
 			PH:          ph, Alcohol: alcohol,
 			Molecular: molecular(free[d], ph),
 			Bound:     max(0, total[d]-free[d]),
+		}
+		if rid := harms[c.without].without; rid != nil {
+			rid(&x)
 		}
 		i, ok := index[x]
 		if !ok {

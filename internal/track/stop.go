@@ -16,31 +16,52 @@ type stop struct {
 	day   float64 // +Inf for none
 }
 
-// stop reads the coordinate: the lowest part of its distribution is a stop on the
-// way, the rest waits for the hazard of time.
-func (m *model) stop(z float64) stop {
-	u, on := bayes.NormalCDF(z), m.season.stopShare
+// stop reads the coordinate, for bacteria that begin on a day: the lowest part of
+// its distribution is a stop on the way, the rest waits for the hazard of time.
+func (s *season) stop(z float64, from int) stop {
+	u, on := bayes.NormalCDF(z), s.stopShare
 	if u < on {
 		return stop{u / on, math.Inf(1)}
 	}
 	e := -math.Log(0.5*math.Erfc(z/math.Sqrt2)) + math.Log1p(-on) // of (u − on)/(1 − on)
-	return stop{math.Inf(1), m.season.stallDay(math.Max(e, 0))}
+	return stop{math.Inf(1), s.stallDay(s.hazard[from] + math.Max(e, 0))}
 }
 
-// cap stops work at the share converted, in place, and returns the day on which
-// that happened (+Inf if it did not).
-func (s stop) cap(work []float64, m0, km float64) float64 {
+// falls is the day of the stop in a course that does not know of it, +Inf if it
+// comes to no stop. A share is of what is left on the day from.
+func (s stop) falls(work []float64, m0, km float64, from int) float64 {
+	if !math.IsInf(s.day, 1) {
+		return s.day
+	}
 	if s.share >= 1 {
 		return math.Inf(1)
 	}
-	want := malolactic.WorkTo(quantity.Concentration(m0), quantity.Concentration(km), quantity.Concentration(m0*(1-s.share)))
-	n := len(work) - 1
-	if work[n] <= want {
-		return math.Inf(1)
+	if want := s.want(work, m0, km, from); work[len(work)-1] > want {
+		return float64(malolactic.DayOfWork(work, want))
 	}
-	day := float64(malolactic.DayOfWork(work, want))
-	for i := int(math.Ceil(day)); i <= n; i++ {
-		work[i] = want
+	return math.Inf(1)
+}
+
+// want is the work that is done when the share is converted.
+func (s stop) want(work []float64, m0, km float64, from int) float64 {
+	left := quantity.Concentration(m0)
+	if from > 0 {
+		left = malolactic.Left(left, quantity.Concentration(km), work[from])
+	}
+	return malolactic.WorkTo(quantity.Concentration(m0), quantity.Concentration(km), left*quantity.Concentration(1-s.share))
+}
+
+// hold stops the work there, in place, and returns the day.
+func (s stop) hold(work []float64, m0, km float64, from int) float64 {
+	day := s.falls(work, m0, km, from)
+	n := len(work) - 1
+	if !(day < float64(n)) {
+		return day
+	}
+	i := int(day)
+	done := work[i] + (day-float64(i))*(work[i+1]-work[i])
+	for i++; i <= n; i++ {
+		work[i] = done
 	}
 	return day
 }

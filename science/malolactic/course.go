@@ -15,7 +15,8 @@ type Schedule struct {
 	Added      []Addition   // bacteria added again, ascending by Day
 }
 
-// An Addition is bacteria added in mid-course; it ends a stall.
+// An Addition is bacteria added in mid-course. It ends a stall, after a lag of its own;
+// bacteria that work already go on meanwhile.
 type Addition struct {
 	Day int
 	How Inoculation
@@ -77,11 +78,13 @@ func (k *Constants) Work(dst, factors []float64, s *Schedule, a Activity) ([]flo
 	dst[0] = 0
 	for d := 0; d < n; d++ {
 		for len(added) > 0 && added[0].Day <= d {
-			y = amax/(amax/(1+y)*boolTo(stall > float64(d))+float64(k.Start)) - 1
-			y = math.Max(y, 0)
-			if stall <= float64(d) {
-				stall = math.Inf(1)
+			fresh := k.inoculum(added[0].How)
+			cells := amax / (1 + y)
+			if stall <= float64(d) { // nothing of the old ones is alive
+				cells, lag, stall = 0, float64(fresh.Lag), math.Inf(1)
 			}
+			lag = math.Min(lag, float64(fresh.Lag))
+			y = math.Max(0, amax/(cells+float64(fresh.Start))-1)
 			added = added[1:]
 		}
 		f, dt := factors[s.On[d]], 1.0
@@ -127,13 +130,6 @@ func (k *Constants) Work(dst, factors []float64, s *Schedule, a Activity) ([]flo
 		dst[d+1] = sum
 	}
 	return dst, quantity.Days(lagEnd)
-}
-
-func boolTo(b bool) float64 {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 // Left is the malic acid that remains of m0 after work w against half-saturation

@@ -82,6 +82,23 @@ type Constants struct {
 	TempOptPerAlcohol         float64              // °C per % vol
 	AlcoholMax                quantity.Strength
 	MolecularHalf, BoundHalf  quantity.Concentration
+
+	// Inocula are the ways that bacteria may be added later on, by Inoculation; those
+	// without cells are taken as Start and Lag.
+	Inocula [4]Inoculum
+}
+
+// An Inoculum is what a way of inoculating brings.
+type Inoculum struct {
+	Start CellsPerML
+	Lag   quantity.Days // at Reference
+}
+
+func (k *Constants) inoculum(how Inoculation) Inoculum {
+	if i := k.Inocula[how]; i.Start > 0 {
+		return i
+	}
+	return Inoculum{k.Start, k.Lag}
 }
 
 // Factor is the speed in these conditions relative to Reference (1 there), not

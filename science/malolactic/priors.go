@@ -221,6 +221,17 @@ func (p *Priors) Draw(z []float64, how Inoculation) Constants {
 	return k
 }
 
+// DrawInocula fills k.Inocula for wine that bacteria are added to more than once,
+// from the same z as Draw: bacteria that start slowly one way do so the other.
+func (p *Priors) DrawInocula(k *Constants, z []float64) {
+	for how := range k.Inocula {
+		k.Inocula[how] = Inoculum{
+			Start: min(CellsPerML(p.Start[how].At(z[ZStart])), k.Ceiling/2),
+			Lag:   quantity.Days(p.Lag[how].At(z[ZLag])),
+		}
+	}
+}
+
 // Median is Draw at the middle of every prior.
 func (p *Priors) Median(how Inoculation) Constants {
 	var z [Coordinates]float64
