@@ -156,27 +156,6 @@ func (p property) of(w *compose.Wine) (v, sd float64) {
 	return math.NaN(), 0
 }
 
-// how is how a property of a wine is known.
-func (p property) how(w *compose.Wine) compose.How {
-	switch p {
-	case alcohol:
-		return w.Alcohol.How
-	case ta:
-		return w.TA.How
-	case ph:
-		return w.PH.How
-	case sugar:
-		return w.Sugar.How
-	case va:
-		return w.VA.How
-	case totalSO2:
-		return w.TotalSO2.How
-	case malic:
-		return w.Malic.How
-	}
-	return compose.Reckon
-}
-
 // A Limit must be kept. Make one with PH, Alcohol and so on; an infinite end is none.
 type Limit struct {
 	p          property

@@ -16,7 +16,6 @@ type stretch struct {
 	reads [parts][]timed // in time; of malic and sugar all, of others the last
 	ph    timed          // the last pH; its fig has no key if there is none
 	phKey int32
-	end   quantity.PH // of the last titration
 }
 
 type timed struct {
