@@ -208,6 +208,8 @@ func (l Limit) String() string {
 	}
 	low, high := figure(l.low*f.shown), figure(l.high*f.shown)
 	switch {
+	case l.low == l.high:
+		return name + " " + low + unit
 	case math.IsInf(l.high, 1) && math.IsInf(l.low, -1):
 		return name + " of any kind"
 	case math.IsInf(l.high, 1), l.p == share && l.high >= 1:

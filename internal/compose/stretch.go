@@ -96,6 +96,9 @@ func (s *stretch) now(w *walk, at time.Time) body {
 	if len(s.reads[alcohol]) == 0 && s.start.assumed[alcohol] > 0 { // grown from sugar that was read
 		b.assumed[alcohol] = min(b.assumed[alcohol], b.assumed[sugar])
 	}
+	if formed := b.f[lactic].v - s.start.f[lactic].v; len(s.reads[lactic]) == 0 && formed > 0 && b.assumed[malic] < 0.5 {
+		b.assumed[lactic] *= s.start.f[lactic].v / b.f[lactic].v // the rest was formed from malic acid that was read
+	}
 	s.anchor(w, &b, at)
 	return b
 }
