@@ -47,7 +47,7 @@ var floors = []struct {
 var siblings = map[string][]string{
 	"elevage/science/":           {"elevage/science/"},
 	"elevage/internal/ledger/":   {"elevage/internal/ledger"},
-	"elevage/internal/track/":    {"elevage/internal/track", "elevage/internal/track/"}, // gather feeds the beliefs beside it
+	"elevage/internal/track/":    {"elevage/internal/track", "elevage/internal/track/", "elevage/internal/compose"}, // gather feeds the beliefs beside it with what wines are made of
 	"elevage/internal/serve/ui/": {"elevage/internal/serve/ui"},
 }
 
