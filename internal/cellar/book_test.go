@@ -3,6 +3,7 @@ package cellar
 import (
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -110,4 +111,56 @@ func told(s *State, p *Parcel) string {
 		b.WriteString(h.At.String() + " " + string(h.Entry.AppendLine(nil)) + "\n")
 	}
 	return b.String()
+}
+
+// The cellar as it was believed to be: what was written later is as if it were not.
+func TestKnownBy(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		entries := history(t)
+		o := Options{Now: day0.AddDate(0, 0, 12), KnownBy: day0.Add(time.Duration(rapid.IntRange(0, 13*24).Draw(t, "known by")) * time.Hour)}
+		if rapid.Bool().Draw(t, "past") {
+			o.AsOf = day0.Add(time.Duration(rapid.IntRange(0, 10*24).Draw(t, "as of")) * time.Hour)
+		}
+		var known []Entry
+		for _, e := range entries {
+			if !e.Written.After(o.KnownBy) {
+				known = append(known, e)
+			}
+		}
+		if got, want := dump(Fold(entries, o)), dump(Fold(known, Options{Now: o.Now, AsOf: o.AsOf})); got != want {
+			t.Fatalf("%s", clip(lineDiff(want, got), 3000))
+		}
+	})
+}
+
+// States are read by many while the book goes on; under the race detector this
+// shows that nothing they show is written to again.
+func TestStatesAreReadWhileTheBookGoesOn(t *testing.T) {
+	t.Parallel()
+	q := season(t, 1500)
+	book := NewBook(q.now)
+	var wg sync.WaitGroup
+	for i, e := range slices.Clone(q.entries) {
+		book.Apply(e)
+		if i%150 == 0 {
+			s := book.State()
+			want := dump(s)
+			for range 2 {
+				wg.Go(func() {
+					if got := dump(s); got != want {
+						t.Error("a state has changed")
+					}
+					for _, p := range s.Parcels.All() {
+						s.History(p.ID)
+					}
+					s.Balance(Scope{}, day0, q.now)
+				})
+			}
+		}
+		if i%40 == 39 {
+			book.Apply(q.draft(Draft{Happened: At(q.now), Body: Strike{Target: q.entries[i-20].ID, Reason: "wrong"}}))
+		}
+	}
+	wg.Wait()
 }

@@ -14,7 +14,7 @@ import (
 // of any size: the book shows what a fold from nothing shows.
 func TestBookEqualsFoldOverThousandsOfEntries(t *testing.T) {
 	t.Parallel()
-	for seed := range uint64(6) {
+	for seed := range uint64(3) {
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
 			t.Parallel()
 			rng := rand.New(rand.NewPCG(seed, 1))
