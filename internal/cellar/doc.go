@@ -18,13 +18,18 @@
 //	state := cellar.Fold(entries, cellar.Options{Now: now})
 //	parcel := state.In("b2") // merlot-26 in b2, 222 ± 4 L
 //
+// Where entries keep coming, a [Book] keeps the state: it reckons anew only what an
+// entry changed, tells which parcels that were, and which decisions rested on it.
+//
 // # Lots, vessels, parcels
 //
 // A lot is a wine with a name and a history, a vessel a place for wine, and a
 // [Parcel] one lot in one vessel over one span of time: it is what is sampled
 // and believed about. Racking a lot into three vessels makes three parcels; each
 // knows what it came from ([Parcel.Inflows], [Parcel.Roots]), what was added to
-// its wine ([Parcel.Amounts]) and what was done to it ([State.History]).
+// its wine ([Parcel.Amounts]) and what was done to it ([State.History]). Every litre
+// that moves is a [Transfer], so that a [Balance] closes; [State.Origins] leads wine
+// back to its fruit and [State.Trace] leads a load or a dose forward.
 //
 // # What is promised
 //
