@@ -121,6 +121,13 @@ func troubleWords() []word {
 			}
 			return text(fmt.Sprintf("%.0f °C", w))
 		}},
+		{name: "wine.warmth_words", typ: tText, of: OfParcel, means: "temperature as last read, in words that also do for one that was not", read: cellar.ReadTemperature, get: func(s *subject) ref.Val {
+			ks := s.life.looks[cellar.ReadTemperature]
+			if len(ks) == 0 {
+				return text("its temperature not read")
+			}
+			return text("last at " + measure{kind: temperature, v: ks[len(ks)-1].value}.inWords(s.usUnits()))
+		}},
 		{name: "wine.last_dose", typ: celTypes[concentration], of: OfParcel, means: "sulfur dioxide of the last dose", get: func(s *subject) ref.Val {
 			return measure{kind: concentration, v: float64(s.life.lastDose), unit: "mg/L"}
 		}},

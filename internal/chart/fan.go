@@ -184,6 +184,6 @@ func (c Fan) Table() Table {
 		}
 		rows = append(rows, tableRow{q.At, []string{day(q.At, c.Now), what, figures(q.Q50), figures(q.Q05) + " – " + figures(q.Q95)}})
 	}
-	t.Rows = inOrder(append(rows, factRows(c.Readings, c.Marks, c.Now)...))
+	t.Rows = inOrder(append(rows, factRows(c.Readings, c.Marks, c.Unit, c.Now)...))
 	return t
 }

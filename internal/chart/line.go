@@ -166,9 +166,9 @@ func (c Line) say(s Series, q LinePoint) string {
 	if len(c.Series) > 1 {
 		out += s.Name + " "
 	}
-	out += figures(q.Value) + unitAfter(c.Unit)
+	out += figuresIn(c.Unit, q.Value) + unitAfter(c.Unit)
 	if q.banded() {
-		out += ", between " + figures(q.Lo) + " and " + figures(q.Hi)
+		out += ", between " + figuresIn(c.Unit, q.Lo) + " and " + figuresIn(c.Unit, q.Hi)
 	}
 	return out
 }
@@ -189,7 +189,7 @@ func (c Line) describe() string {
 			if name == "" {
 				name = c.Quantity
 			}
-			out += fmt.Sprintf(" %s on %s: %s%s.", name, day(q.At, c.Now), figures(q.Value), unitAfter(c.Unit))
+			out += fmt.Sprintf(" %s on %s: %s%s.", name, day(q.At, c.Now), figuresIn(c.Unit, q.Value), unitAfter(c.Unit))
 		}
 	}
 	return out + counted(len(c.Readings), " reading")
@@ -203,15 +203,15 @@ func (c Line) Table() Table {
 		for _, q := range thin(s.Points, 40) {
 			band := ""
 			if q.banded() {
-				band = figures(q.Lo) + " – " + figures(q.Hi)
+				band = figuresIn(c.Unit, q.Lo) + " – " + figuresIn(c.Unit, q.Hi)
 			}
 			name := s.Name
 			if name == "" {
 				name = "reckoned"
 			}
-			rows = append(rows, tableRow{q.At, []string{day(q.At, c.Now), name, figures(q.Value), band}})
+			rows = append(rows, tableRow{q.At, []string{day(q.At, c.Now), name, figuresIn(c.Unit, q.Value), band}})
 		}
 	}
-	t.Rows = inOrder(append(rows, factRows(c.Readings, c.Marks, c.Now)...))
+	t.Rows = inOrder(append(rows, factRows(c.Readings, c.Marks, c.Unit, c.Now)...))
 	return t
 }

@@ -61,8 +61,8 @@ func keyOf(keys []kindKey, r Reading) kindKey {
 
 // drawReading puts one reading on the plot.
 func drawReading(s *svg, r Reading, key kindKey, x float64, v scale, unit string, ref time.Time) {
-	title := day(r.At, ref) + ", " + kindName(r) + ": " + figures(r.Value) + unitAfter(unit)
-	if b := barWords(r); b != "" {
+	title := day(r.At, ref) + ", " + kindName(r) + ": " + figuresIn(unit, r.Value) + unitAfter(unit)
+	if b := barWords(r, unit); b != "" {
 		title += " (" + b + ")"
 	}
 	s.b.WriteString("<g><title>" + attr(title) + "</title>\n")
@@ -166,7 +166,7 @@ func kindName(r Reading) string {
 }
 
 // barWords says an error bar in words.
-func barWords(r Reading) string {
+func barWords(r Reading, unit string) string {
 	if !(r.Lo < r.Hi) {
 		return ""
 	}
@@ -174,11 +174,11 @@ func barWords(r Reading) string {
 	case lo && hi:
 		return ""
 	case lo:
-		return "below " + figures(r.Hi)
+		return "below " + figuresIn(unit, r.Hi)
 	case hi:
-		return "above " + figures(r.Lo)
+		return "above " + figuresIn(unit, r.Lo)
 	}
-	return figures(r.Lo) + " – " + figures(r.Hi)
+	return figuresIn(unit, r.Lo) + " – " + figuresIn(unit, r.Hi)
 }
 
 // legendRow holds keys that fit on one line.

@@ -22,10 +22,10 @@ func inOrder(rows []tableRow) [][]string {
 }
 
 // factRows are the rows of readings and marks: date, what, value, error bar.
-func factRows(readings []Reading, marks []Mark, ref time.Time) []tableRow {
+func factRows(readings []Reading, marks []Mark, unit string, ref time.Time) []tableRow {
 	var rows []tableRow
 	for _, r := range readings {
-		rows = append(rows, tableRow{r.At, []string{day(r.At, ref), kindName(r), figures(r.Value), barWords(r)}})
+		rows = append(rows, tableRow{r.At, []string{day(r.At, ref), kindName(r), figuresIn(unit, r.Value), barWords(r, unit)}})
 	}
 	for _, m := range marks {
 		rows = append(rows, tableRow{m.At, []string{day(m.At, ref), m.Label, "", ""}})

@@ -143,6 +143,14 @@ func day(t, ref time.Time) string {
 	return t.Format("2 Jan 2006")
 }
 
+// figuresIn writes a value as its unit wants it: a density ratio to its last point.
+func figuresIn(unit string, v float64) string {
+	if unit == "SG" && v > 0.5 && v < 2 {
+		return fixed(v, 3)
+	}
+	return figures(v)
+}
+
 // figures writes a value with enough decimals for its size: three significant
 // figures, never more than four decimals.
 func figures(v float64) string {

@@ -43,6 +43,7 @@ func (d *Desk) believe(ctx context.Context, v *View) error {
 	d.so2.turn()
 	d.must.turn()
 	d.suit.turn()
+	d.slow.turn()
 	d.progress.done.Store(0)
 	d.progress.of.Store(int64(len(v.Standings)))
 	defer d.progress.of.Store(0)
@@ -121,6 +122,16 @@ func (d *Desk) stand(v *View, s *Standing) {
 		} else {
 			s.Primary = b
 		}
+		if err == nil && b.Sticks >= mayStick {
+			if slow, err := remember(d.slow, in, func() (*primary.Diagnosis, error) {
+				g, err := primary.Diagnose(in)
+				return &g, err
+			}); err != nil {
+				s.PrimaryTrouble = err.Error()
+			} else {
+				s.Slow = slow
+			}
+		}
 	}
 	if in, ok := gather.Sulfur(v.State, s.Parcel, v.Now); ok {
 		b, err := remember(d.so2, in, func() (*ageing.Belief, error) {
@@ -134,6 +145,9 @@ func (d *Desk) stand(v *View, s *Standing) {
 		}
 	}
 }
+
+// mayStick is the chance of not coming dry from which the causes are worth showing.
+const mayStick = 0.2
 
 // remember takes a belief from the shelf or computes it and puts it there.
 func remember[T any](s *shelf[T], input any, compute func() (T, error)) (T, error) {

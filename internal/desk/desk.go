@@ -60,6 +60,7 @@ type Desk struct {
 	so2    *shelf[*ageing.Belief]
 	must   *shelf[*primary.Belief]
 	suit   *shelf[*track.Suitability]
+	slow   *shelf[*primary.Diagnosis]
 
 	progress progress
 	ready    atomic.Bool
@@ -73,7 +74,7 @@ func New(entries Entries, cellarKey string, opts Options) *Desk {
 	if opts.Zone == nil {
 		opts.Zone = time.UTC
 	}
-	return &Desk{entries: entries, cellar: cellarKey, opts: opts, book: cellar.NewBook(time.Time{}), malo: newShelf[*track.Belief](), so2: newShelf[*ageing.Belief](), must: newShelf[*primary.Belief](), suit: newShelf[*track.Suitability]()}
+	return &Desk{entries: entries, cellar: cellarKey, opts: opts, book: cellar.NewBook(time.Time{}), malo: newShelf[*track.Belief](), so2: newShelf[*ageing.Belief](), must: newShelf[*primary.Belief](), suit: newShelf[*track.Suitability](), slow: newShelf[*primary.Diagnosis]()}
 }
 
 // A Standing is one parcel that lies in the cellar now, with what is believed of it.
@@ -96,6 +97,9 @@ type Standing struct {
 	// never must here.
 	Primary        *primary.Belief
 	PrimaryTrouble string
+
+	// Slow is what holds a primary fermentation back, nil while it is likely to come dry.
+	Slow *primary.Diagnosis
 
 	// SO2 is the belief about sulfur dioxide, nil where none was added or measured.
 	SO2        *ageing.Belief

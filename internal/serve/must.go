@@ -2,6 +2,10 @@ package serve
 
 import (
 	"fmt"
+	"net/url"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"elevage/internal/chart"
 	"elevage/internal/desk"
@@ -14,6 +18,47 @@ type mustView struct {
 	States, Fan ui.Drawing
 	Says        []string
 	Flags       []ui.Notice
+	Slow        *slowView
+}
+
+// slowView is what holds a ferment back, and what can be done.
+type slowView struct {
+	Says         string
+	Causes, Ways *ui.Table
+	Caveat       string
+	Rescue       ui.Link
+}
+
+func slowOf(v *desk.View, st *desk.Standing) *slowView {
+	d := st.Slow
+	if d == nil {
+		return nil
+	}
+	out := &slowView{Says: fmt.Sprintf("As it is run now, it does not come dry with a chance of %s.", ui.Chance(d.Sticks)), Caveat: d.Caveat,
+		Rescue: ui.Link{Text: "Yeast, volumes and timetable of a rescue culture", URL: "/bench/rescue-culture?" + url.Values{"from": {st.Vessel.Slug}}.Encode()}}
+	if len(d.Causes) > 0 {
+		out.Causes = &ui.Table{Caption: "The same ferment without each, from the start", Head: []string{"without", "not dry", "dry sooner by, days", "", "from"}, Numbers: []bool{false, true, true, false, false}}
+		for _, c := range d.Causes {
+			text := sentence(c.Words)
+			if c.Act != "" {
+				text += " " + sentence(c.Act)
+			}
+			out.Causes.Rows = append(out.Causes.Rows, []string{c.Name, ui.Chance(c.Sticks), fmt.Sprintf("%.1f", float64(c.Days)), text, string(c.Source.Mark)})
+		}
+	} else {
+		out.Says += " Nothing that was logged explains it."
+	}
+	if len(d.Ways) > 0 {
+		out.Ways = &ui.Table{Caption: "What could be done today", Head: []string{"", "not dry", "dry, 1 in 2", ""}, Numbers: []bool{false, true, false, false}}
+		for _, w := range d.Ways {
+			dry := "not within reach"
+			if w.Dry.Q50 != nil {
+				dry = ui.Day(*w.Dry.Q50, v.Now)
+			}
+			out.Ways.Rows = append(out.Ways.Rows, []string{w.Name, ui.Chance(w.Sticks), dry, w.Words})
+		}
+	}
+	return out
 }
 
 func mustFigures(b *primary.Belief) []ui.Figure {
@@ -33,11 +78,11 @@ func mustOf(v *desk.View, st *desk.Standing) *mustView {
 	for _, s := range primaryStates {
 		states.Parts = append(states.Parts, chart.State{Name: string(s), P: b.States[s]})
 	}
-	out := &mustView{States: ui.Drawn(states), Fan: ui.Drawn(densityLine(v, st)), Says: b.Summary}
+	out := &mustView{States: ui.Drawn(states), Fan: ui.Drawn(densityLine(v, st)), Says: b.Summary, Slow: slowOf(v, st)}
 	for _, f := range b.Flags {
-		text := f.Text
+		text := sentence(f.Text)
 		if f.Act != "" {
-			text += " " + f.Act
+			text += " " + sentence(f.Act)
 		}
 		out.Flags = append(out.Flags, ui.Notice{Kind: ui.Caution, Text: text + fmt.Sprintf(" (%s)", f.Source.Mark)})
 	}
@@ -63,4 +108,14 @@ func densityLine(v *desk.View, st *desk.Standing) chart.Line {
 		}
 	}
 	return c
+}
+
+// sentence makes a clause one: a capital first, a full stop last.
+func sentence(clause string) string {
+	first, size := utf8.DecodeRuneInString(clause)
+	clause = string(unicode.ToUpper(first)) + clause[size:]
+	if !strings.HasSuffix(clause, ".") {
+		clause += "."
+	}
+	return clause
 }

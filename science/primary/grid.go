@@ -66,7 +66,7 @@ type Draw struct {
 	// Stall is when activity collapses, in hours; +Inf for never. It falls to Rest of
 	// what it was, with a time constant of Fade hours.
 	Stall, Fade, Rest float64
-	From              int // node to carry on from, with State
+	From              int // node to carry on from, with State; see [Grid.Lead]
 	State             State
 }
 
@@ -155,6 +155,15 @@ func (r *runner) fill(p *Path, i, n int, a, b State) {
 		p.Sugar[i+j] = p0*a.Sugar + q0*h*da.Sugar + p1*b.Sugar + q1*h*db.Sugar
 		p.Active[i+j] = p0*a.Active + q0*h*da.Active + p1*b.Active + q1*h*db.Active
 		p.Growth[i+j] = 0
+	}
+}
+
+// Lead lays another path's course before node n of p, for a run of a Draw that
+// carries on from there. Without it those nodes hold whatever p held.
+func (g *Grid) Lead(p, of *Path, n int) {
+	p.reset(g, g.Nodes)
+	for i := range n {
+		p.Sugar[i] = of.At(float64(i) * g.Step)
 	}
 }
 

@@ -151,7 +151,7 @@ func decimalsOf(unit string, spread float64) int {
 // Nothing is ever called certain.
 func Chance(p float64) string {
 	switch {
-	case math.IsNaN(p) || p < 0 || p > 1:
+	case math.IsNaN(p) || p < -1e-9 || p > 1+1e-9: // a sum of chances may miss 1 by a rounding
 		return "–"
 	case p < 0.01:
 		return "under 1" + nbsp + "%"

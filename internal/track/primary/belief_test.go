@@ -279,6 +279,11 @@ func TestStopIsCalledAndItsCauseRanked(t *testing.T) {
 	if len(d.Ways) == 0 || d.Ways[0].Name != "rescue culture" || d.Ways[0].Spared < 0.3 {
 		t.Errorf("ways %+v", d.Ways)
 	}
+	for _, w := range d.Ways {
+		if w.Dry.Q05 != nil && w.Dry.Q05.Before(in.At) {
+			t.Errorf("%s, begun today, would have brought it dry on %s", w.Name, w.Dry.Q05)
+		}
+	}
 }
 
 func TestColdIsFoundAsTheCause(t *testing.T) {

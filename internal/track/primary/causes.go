@@ -159,6 +159,10 @@ func (ft *fitted) rerun(in Input, c change) []float64 {
 		if c.lot != nil {
 			c.lot(&d, p)
 		}
+		if d.From > 0 {
+			d.From = int(math.Ceil(float64(d.From)*p.m.grid.Step/grid.Step - 1e-9))
+			grid.Lead(&path, &p.path, d.From)
+		}
 		grid.Run(&d, &path, to)
 		out = append(out, path.When(in.DryAt.GPerL()))
 	}

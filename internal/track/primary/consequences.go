@@ -186,6 +186,8 @@ func (ft *fitted) pressing(b *Belief, in Input) {
 		p.Words = "It has passed −1.5 Brix: press by taste, or leave the skins for structure."
 	case b.Gravity.Q50 <= zero:
 		p.Words = "It is between 0 and −1.5 Brix: press when the tannin fits."
+	case p.From.Q50 == nil:
+		p.Words = "As it is run now it does not reach 0 Brix: help the ferment first; on dead skins press rather early."
 	default:
 		p.Words = "It reaches 0 Brix" + at(in, p.From.Q50) + "; taste the tannin daily from now on."
 	}
