@@ -15,16 +15,15 @@ import (
 
 // lotView is one lot: its parcels one by one, then its ledger.
 type lotView struct {
-	Empty     *ui.Empty
-	Compare   *ui.Drawing // the same fan for each of several vessels
-	Parcels   []parcelView
-	Ancestors []ancestor
-	Findings  []ui.Notice
-	Ledger    []ui.LedgerLine
-	Slug      string
+	Empty    *ui.Empty
+	Compare  *ui.Drawing // the same fan for each of several vessels
+	Parcels  []parcelView
+	Origins  *ui.Table
+	Look     []ui.Link
+	Findings []ui.Notice
+	Ledger   []ui.LedgerLine
+	Slug     string
 }
-
-type ancestor struct{ Text string }
 
 func (s *Server) lotPage(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.viewSoon(r)
@@ -35,7 +34,7 @@ func (s *Server) lotPage(w http.ResponseWriter, r *http.Request) error {
 	if lot == nil {
 		return fault.New(fault.NotFound, "show lot", "there is no lot %q", r.PathValue("lot"))
 	}
-	view := lotView{Slug: lot.Slug, Findings: s.findingsOf(v, lot), Ledger: s.ledgerOf(v, lot), Ancestors: ancestorsOf(v, lot)}
+	view := lotView{Slug: lot.Slug, Findings: s.findingsOf(v, lot), Ledger: s.ledgerOf(v, lot), Origins: originsOf(v, lot), Look: lookbackLinks(lot)}
 	standings := v.OfLot(lot)
 	for _, st := range standings {
 		view.Parcels = append(view.Parcels, s.parcelOf(v, st))
@@ -92,24 +91,6 @@ func list(names []string) string {
 	default:
 		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
 	}
-}
-
-func ancestorsOf(v *desk.View, lot *cellar.Lot) []ancestor {
-	var out []ancestor
-	for _, st := range v.OfLot(lot) {
-		for _, root := range st.Parcel.Roots {
-			from := v.State.Lot(root.Lot)
-			if from == nil || root.Share <= 0 {
-				continue
-			}
-			began := ""
-			if p := v.State.Parcel(root.Parcel); p != nil {
-				began = ", from " + ui.Day(p.Began, v.Now)
-			}
-			out = append(out, ancestor{fmt.Sprintf("%s: %.0f %% %s%s", parcelName(st), 100*root.Share, from.Title(), began)})
-		}
-	}
-	return out
 }
 
 func (s *Server) findingsOf(v *desk.View, lot *cellar.Lot) []ui.Notice {

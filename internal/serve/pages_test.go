@@ -19,6 +19,7 @@ var rendered = map[string]struct{ path, words string }{
 	"cellar":     {"/cellar", "The whole ledger"},
 	"lot":        {"/lots/syrah", "Print its cards"},
 	"ledger":     {"/ledger", "strike : "},
+	"sheets":     {"/account?lot=syrah", "there at last"},
 	"bench":      {"/bench", "What do you ask?"},
 	"calculator": {"/bench/molecular-so2", "Reckon"},
 	"write":      {"/write/reading", "Keep"},

@@ -1,0 +1,145 @@
+package serve
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"elevage/internal/cellar"
+	"elevage/internal/desk"
+	"elevage/internal/fault"
+	"elevage/internal/fill"
+	"elevage/internal/serve/ui"
+	"elevage/science/quantity"
+)
+
+// vesselsPage is how every vessel stands, what may fill the room in those that are
+// not full, and which empty ones a volume would fill.
+func (s *Server) vesselsPage(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.viewSoon(r)
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	view := sheetsView{Form: &askView{Action: "/vessels", Button: "Which vessels does it fill?", Fields: []ui.Field{
+		{Name: "volume", Label: "Wine to put away", Kind: ui.Number, Unit: "L", Value: q.Get("volume"), Help: "after what rackings will cost"},
+		{Name: "spread", Label: "give or take", Kind: ui.Number, Unit: "L", Value: q.Get("spread"), Optional: true}}}}
+	status := http.StatusOK
+	conditions := fill.Conditions(v.State, v.Now)
+	if q.Has("volume") && !s.setsFor(&view, conditions) {
+		status = http.StatusUnprocessableEntity
+	}
+	view.Parts = append(view.Parts, sheetPart{Head: "How they stand", Tables: []ui.Table{conditionTable(v, conditions)}})
+	view.Parts = append(view.Parts, toppingParts(v, conditions)...)
+	view.Do = []ui.Link{{Text: "Top up", URL: "/write/topping"}, {Text: "Name a vessel", URL: "/write/vessel"}}
+	return s.sheets(w, r, status, "Vessels", "Which are full, empty, dirty or sulfured, and what would fill them.", view)
+}
+
+// setsFor answers the form with sets of clean, empty vessels; false if what was
+// asked cannot be read.
+func (s *Server) setsFor(view *sheetsView, conditions []fill.Condition) bool {
+	volume, ok := litresIn(&view.Form.Fields[0], 0.5, 1e5)
+	spread := 0.0
+	if view.Form.Fields[1].Value != "" {
+		var fine bool
+		spread, fine = litresIn(&view.Form.Fields[1], 0, 1e4)
+		ok = ok && fine
+	}
+	if !ok {
+		return false
+	}
+	var free []fill.Vessel
+	for _, c := range conditions {
+		if c.Holds == nil && c.Sized {
+			free = append(free, fill.Vessel{Slug: c.Vessel.Slug, Size: c.Room})
+		}
+	}
+	part := sheetPart{Head: fmt.Sprintf("Sets that %s would fill", ui.Plain(volume, "L"))}
+	t := ui.Table{Caption: "Empty vessels that end full", Head: []string{"vessels", "filled, L", "left to top up with, L", "enough for all"}, Numbers: []bool{false, true, true, true}}
+	for _, set := range fill.Sets(quantity.Volume(volume), quantity.Volume(spread), free) {
+		names := make([]string, len(set.Vessels))
+		for i, f := range set.Vessels {
+			names[i] = f.Slug
+		}
+		t.Rows = append(t.Rows, []string{list(names), fmt.Sprintf("%.1f", set.Filled.Litres()), fmt.Sprintf("%.1f", set.Over.Litres()), ui.Chance(set.Chance)})
+	}
+	if len(t.Rows) > 12 {
+		t.Rows = t.Rows[:12]
+	}
+	if len(t.Rows) == 0 {
+		part.Says = []string{fmt.Sprintf("No set of the %s fills with it.", plural(len(free), "empty vessel"))}
+	}
+	part.Tables = []ui.Table{t}
+	view.Parts = append(view.Parts, part)
+	return true
+}
+
+// litresIn reads a volume typed into a field, with its unit if one was written.
+func litresIn(f *ui.Field, lo, hi float64) (float64, bool) {
+	var volume float64
+	text := strings.TrimSpace(f.Value)
+	a, err := cellar.ParseMeasure(text, "L")
+	if err == nil {
+		var q quantity.Volume
+		if q, _, err = a.Volume(); err == nil {
+			volume = q.Litres()
+		}
+	}
+	if err != nil || volume < lo || volume > hi {
+		f.Error = fault.Field{Given: text, Allowed: fmt.Sprintf("a volume of %g to %g L", lo, hi)}.String()
+		return 0, false
+	}
+	return volume, true
+}
+
+func conditionTable(v *desk.View, conditions []fill.Condition) ui.Table {
+	t := ui.Table{Caption: "In the order of a walk", Head: []string{"vessel", "place", "holds", "room above, L", "how it stands"}, Numbers: []bool{false, false, false, true, false}}
+	for _, c := range conditions {
+		holds, room := "nothing", "–"
+		if p := c.Holds; p != nil {
+			lot := v.State.Lot(p.Lot)
+			holds = volumeText(lot, float64(p.Volume), float64(p.Spread))
+			if lot != nil {
+				holds += ", " + lot.Title()
+			}
+		}
+		if c.Sized {
+			room = fmt.Sprintf("%.1f", c.Room.Litres())
+		}
+		t.Rows = append(t.Rows, []string{c.Vessel.Title(), dash(c.Vessel.Place), holds, room, c.Says})
+	}
+	return t
+}
+
+// toppingParts are, for each vessel that is not full, the wines that could fill it,
+// with what speaks for and against each.
+func toppingParts(v *desk.View, conditions []fill.Condition) []sheetPart {
+	var out []sheetPart
+	for _, c := range conditions {
+		toppings := fill.Toppings(v.State, c.Vessel.Slug, v.Now)
+		if len(toppings) == 0 {
+			continue
+		}
+		part := sheetPart{Head: fmt.Sprintf("%s lacks %s", c.Vessel.Title(), ui.Plain(c.Room.Litres(), "L"))}
+		t := ui.Table{Caption: "What could fill " + c.Vessel.Title(), Head: []string{"from", "gives, L", "", "why"}, Numbers: []bool{false, true, false, false}}
+		for _, top := range toppings {
+			verdict := "may"
+			if !top.OK {
+				verdict = "rather not"
+			}
+			var why []string
+			for _, j := range top.Judgements {
+				if !j.OK || top.OK {
+					why = append(why, j.Says)
+				}
+			}
+			t.Rows = append(t.Rows, []string{top.From.Title(), fmt.Sprintf("%.1f", top.Litres.Litres()), verdict, strings.Join(why, "; ")})
+		}
+		if len(t.Rows) > 6 {
+			t.Rows = t.Rows[:6]
+		}
+		part.Tables = []ui.Table{t}
+		out = append(out, part)
+	}
+	return out
+}
