@@ -88,17 +88,18 @@ func (s *Server) comparePage(w http.ResponseWriter, r *http.Request) error {
 
 func differences(v *desk.View, a, b *cellar.Lot) (parts []sheetPart, says []string) {
 	stages, _ := v.State.Compare(a.Slug, b.Slug)
+	t := ui.Table{Caption: "What differs, by stage", Head: []string{"stage", "", a.Title(), b.Title()}}
 	for _, st := range stages {
-		t := ui.Table{Caption: capital(st.Stage), Head: []string{"", a.Title(), b.Title()}}
+		name := capital(st.Stage)
 		for _, d := range st.Rows {
-			t.Rows = append(t.Rows, []string{d.What, dash(d.A), dash(d.B)})
+			t.Rows = append(t.Rows, []string{name, d.What, dash(d.A), dash(d.B)})
+			name = ""
 		}
-		parts = append(parts, sheetPart{Head: capital(st.Stage), Tables: []ui.Table{t}})
 	}
-	if len(parts) == 0 {
-		says = append(says, "Nothing that was written down differs.")
+	if len(t.Rows) == 0 {
+		return nil, []string{"Nothing that was written down differs."}
 	}
-	return parts, says
+	return []sheetPart{{Tables: []ui.Table{t}, Says: []string{"Days are counted from the crush, or from when the wine came in."}}}, nil
 }
 
 // accountPage draws up the account of a lot, a vessel or the whole cellar: what was
@@ -172,6 +173,20 @@ func accountParts(v *desk.View, a compose.Account) []sheetPart {
 	return slices.DeleteFunc(parts, func(p sheetPart) bool { return len(p.Tables) == 0 })
 }
 
+// doorNames are the doors of an account as a page writes them.
+var doorNames = map[string]string{
+	cellar.DoorOutside: "from outside the cellar", cellar.DoorFruit: "from fruit", cellar.DoorAddition: "with additions", cellar.DoorRemoval: "drunk, given or poured away",
+	cellar.DoorOpened: "bottles opened", cellar.DoorReanchored: "put right by a measurement", cellar.DoorUnknown: "not accounted for",
+	cellar.LossLees: "left with the lees", cellar.LossSample: "drawn as samples", cellar.LossSpill: "spilt", cellar.LossEvaporation: "evaporated", cellar.LossPomace: "left in the pomace",
+}
+
+func doorName(door string) string {
+	if name, ok := doorNames[door]; ok {
+		return name
+	}
+	return door
+}
+
 // substance is the name of a product as a page writes it.
 func substance(key string) string {
 	if p, ok := cellar.LookupProduct(key); ok {
@@ -191,7 +206,7 @@ func doorTable[Q ~float64](sheet cellar.Sheet[Q], caption string, unit func(Q) f
 	t := ui.Table{Caption: caption, Head: []string{"", "in", "out"}, Numbers: []bool{false, true, true}}
 	t.Rows = append(t.Rows, []string{"there at first", figure(sheet.Opening), ""})
 	for _, d := range sheet.Doors {
-		t.Rows = append(t.Rows, []string{d.Door, figure(d.In), figure(d.Out)})
+		t.Rows = append(t.Rows, []string{doorName(d.Door), figure(d.In), figure(d.Out)})
 	}
 	t.Rows = append(t.Rows, []string{"there at last", "", figure(sheet.Closing)})
 	return t
@@ -265,7 +280,7 @@ func tracePart(v *desk.View, t cellar.Trace) sheetPart {
 		is.Rows = append(is.Rows, []string{"now in " + wineName(v, n.Parcel), ui.Chance(n.Part)})
 	}
 	for _, g := range t.Gone {
-		is.Rows = append(is.Rows, []string{"gone: " + g.Door, ui.Chance(g.Out)})
+		is.Rows = append(is.Rows, []string{capital(doorName(g.Door)), ui.Chance(g.Out)})
 	}
 	touched := ui.Table{Caption: "Every wine that ever held some of it", Head: []string{"wine", "most of it that was there"}, Numbers: []bool{false, true}}
 	for _, n := range t.Touched {
