@@ -106,7 +106,7 @@ func weightOf(r *Record) quantity.Mass {
 	if !ok {
 		return 0
 	}
-	w, err := b.Weight.Mass()
+	w, err := b.Net()
 	if err != nil {
 		return 0
 	}

@@ -1,6 +1,10 @@
 package cellar
 
-import "fmt"
+import (
+	"fmt"
+
+	"elevage/science/quantity"
+)
 
 // A Portion is wine, must or fruit taken from or put into one vessel.
 type Portion struct {
@@ -105,8 +109,8 @@ func (c *checker) portions(name string, ps []Portion) {
 type FruitReceived struct {
 	Lot       string   `json:"lot"`
 	Vessel    string   `json:"vessel,omitempty"`
-	Weight    *Measure `json:"weight"`
-	Tare      *Measure `json:"tare,omitempty"`
+	Weight    *Measure `json:"weight"`         // as the scale showed it
+	Tare      *Measure `json:"tare,omitempty"` // of crates weighed along: it is taken off
 	Grower    string   `json:"grower,omitempty"`
 	Block     string   `json:"block,omitempty"`
 	Variety   string   `json:"variety,omitempty"`
@@ -120,11 +124,26 @@ type FruitReceived struct {
 // Kind is KindFruit.
 func (FruitReceived) Kind() Kind { return KindFruit }
 
+// Net is the weight of the fruit alone: what the scale showed less the crates.
+func (b FruitReceived) Net() (quantity.Mass, error) {
+	w, err := b.Weight.Mass()
+	if err != nil || b.Tare.IsZero() {
+		return w, err
+	}
+	t, err := b.Tare.Mass()
+	return max(0, w-t), err
+}
+
 func (b FruitReceived) check(c *checker) {
 	c.slug("lot", b.Lot, true)
 	c.slug("vessel", b.Vessel, false)
 	c.amount("weight", b.Weight, true, Mass)
 	c.amount("tare", b.Tare, false, Mass)
+	if w, err := b.Weight.Mass(); err == nil && !b.Tare.IsZero() {
+		if t, err := b.Tare.Mass(); err == nil && t >= w {
+			c.bad("tare", b.Tare.String(), "less than the weight with them, "+b.Weight.String())
+		}
+	}
 	c.text("grower", b.Grower, maxName)
 	c.text("block", b.Block, maxName)
 	c.text("variety", b.Variety, maxName)

@@ -249,3 +249,12 @@ func FuzzParseLine(f *testing.F) {
 		Fold([]Entry{general}, Options{Now: day0}) // never fails
 	})
 }
+
+func TestCratesWeighLessThanWhatIsInThem(t *testing.T) {
+	t.Parallel()
+	b := FruitReceived{Lot: "red", Weight: M("10", "kg"), Tare: M("25", "lb")}
+	err := Draft{Happened: On(time.Date(2026, 9, 12, 0, 0, 0, 0, time.UTC)), Body: b}.Check()
+	if err == nil || !strings.Contains(err.Error(), `tare: "25 lb" is given: allowed is less than the weight with them, 10 kg`) {
+		t.Errorf("crates heavier than the whole: %v", err)
+	}
+}

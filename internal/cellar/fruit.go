@@ -5,7 +5,7 @@ import "fmt"
 // fruit puts fruit into its lot and, if it waits in a vessel, there.
 func (s *step) fruit(b FruitReceived) {
 	l := s.lot(b.Lot)
-	w, err := b.Weight.Mass()
+	w, err := b.Net()
 	if err != nil {
 		s.find(s.r, FoundBadFigure, "the weight of the fruit: "+err.Error()).Lot = l.Slug
 		return

@@ -6,6 +6,10 @@ var reservedWords = func() map[string]bool {
 	words := map[string]bool{}
 	for _, w := range []string{"so2", "paper", "bubble", "bubbles", "control", "check", "added", "add", "racked", "rack", "topped", "top",
 		"stirred", "stir", "punched", "punch", "inoculated", "inoculate", "holds", "dip", "set", "held", "kept", "declared", "declare", "note",
+		"vessel", "lot", "instrument", "sampled", "sample", "received", "crushed", "crush", "filled", "fill", "pressed", "press", "drained", "drain",
+		"bled", "bleed", "settled", "settle", "split", "blended", "blend", "removed", "remove", "lost", "pumped", "pump", "returned", "filtered",
+		"chilled", "aerated", "degassed", "gassed", "pasteurised", "oak", "cleaned", "rinsed", "sulfured", "swelled", "steamed", "inspected",
+		"repaired", "tasted", "taste", "bottled", "bottle", "opened", "open", "bought", "calibrated",
 		"to", "into", "from", "with", "by", "rest", "lees", "in", "of", "and", "as", "at", "today", "yesterday", "read", "free", "total"} {
 		words[w] = true
 	}

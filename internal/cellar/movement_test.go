@@ -39,14 +39,14 @@ func wantCodes(t *testing.T, s *State, want ...FindingCode) {
 }
 
 // A red from crates to demijohn by the trade's round figures: 120 kg at 0.62 L/kg
-// gives 74 L pressed; after 8 % gross lees and two rackings at 2 % it is 65.7 L
+// gives 74 L pressed (70 of them weighed in crates of 3.5 kg); after 8 % gross lees and two rackings at 2 % it is 65.7 L
 // (arithmetic on rules of thumb, from memory).
 func TestFromFruitToWine(t *testing.T) {
 	t.Parallel()
 	q := newQuill(t)
 	q.do(VesselNamed{Slug: "bin1", Type: "bin", Size: M("200", "L")}, VesselNamed{Slug: "t1", Type: "tank"}, VesselNamed{Slug: "t2", Type: "tank"},
 		LotStarted{Slug: "red", Colour: "red"},
-		FruitReceived{Lot: "red", Vessel: "bin1", Weight: M("70", "kg")}, FruitReceived{Lot: "red", Vessel: "bin1", Weight: M("110.2311", "lb")})
+		FruitReceived{Lot: "red", Vessel: "bin1", Weight: M("73.5", "kg"), Tare: M("3500", "g")}, FruitReceived{Lot: "red", Vessel: "bin1", Weight: M("110.2311", "lb")})
 	s := q.fold()
 	if p := s.In("bin1"); p.Form != FormFruit || math.Abs(p.Weight.Kilograms()-120) > 1e-3 || p.Volume != 0 {
 		t.Fatalf("%+v", p)

@@ -50,15 +50,19 @@ func saysThing(b Body) string {
 	case InstrumentNamed:
 		return join(", ", "instrument "+b.Slug, b.Name, strings.ReplaceAll(b.Type, "-", " "))
 	case FruitReceived:
-		return join(", ", b.Weight.String()+" of fruit received", b.Variety, b.Grower, b.Block, b.Condition)
+		return join(", ", join(" ", b.Weight.String()+" of fruit received", into(b.Vessel), "for lot "+b.Lot), b.Variety, b.Grower, b.Block, b.Condition)
 	case Crush:
-		return "crushed into " + portions(b.To) + tail(b.Words)
+		return b.says()
 	case Press:
-		return "pressed " + portions(b.From) + " into " + portions(b.To) + tail(b.Words)
+		how := "pressed "
+		if b.Drained {
+			how = "drained "
+		}
+		return how + portions(b.From) + " into " + portions(b.To) + tail(b.Words)
 	case Bottling:
 		return fmt.Sprintf("bottled %s: %d × %s", portions(b.From), b.Count, b.Size) + tail(b.Closure)
 	case Opened:
-		return fmt.Sprintf("%d opened", b.Count) + tail(b.Words)
+		return join(", ", howMany(max(1, b.Count), "opened"), b.Why, b.Score) + tail(b.Words)
 	case Treatment:
 		return join(" ", strings.ReplaceAll(b.What, "-", " "), b.Amount.String()) + tail(b.Words)
 	case Care:
@@ -124,6 +128,41 @@ func (b Reading) says() string {
 	return s + tail(join(", ", by(b.Method), with(b.Instrument), b.Lab, b.Words))
 }
 
+func (b Crush) says() string {
+	s := "crushed"
+	switch {
+	case b.Juice && len(b.From) == 0:
+		s = "juice of lot " + b.Lot
+	case b.Juice:
+		s = "pressed at once"
+	case len(b.From) == 0:
+		s = "lot " + b.Lot + " crushed"
+	}
+	if len(b.From) > 0 {
+		s += " from " + portions(b.From)
+	}
+	s += " into " + portions(b.To)
+	switch b.Destemmed {
+	case "all":
+		s += ", destemmed"
+	case "part":
+		s += ", part destemmed"
+	case "none":
+		s += ", on its stems"
+	}
+	if b.Crushed == "none" && !b.Juice {
+		s += ", berries left whole"
+	}
+	return s + tail(b.Words)
+}
+
+func into(vessel string) string {
+	if vessel == "" {
+		return ""
+	}
+	return "into " + vessel
+}
+
 func (b Movement) says() string {
 	how := b.How
 	if how == "" {
@@ -145,13 +184,16 @@ func (b Movement) says() string {
 	if b.Rest != "" {
 		s += ", the rest to " + b.Rest
 	}
+	if b.Becomes != "" {
+		s += ", as lot " + b.Becomes
+	}
 	return s + tail(b.Words)
 }
 
 func portions(ps []Portion) string {
 	out := make([]string, len(ps))
 	for i, p := range ps {
-		out[i] = join(" ", p.Volume.String(), p.Vessel)
+		out[i] = join(" ", p.Volume.String(), p.Vessel) + named(p.Part)
 	}
 	return strings.Join(out, ", ")
 }

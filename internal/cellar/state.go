@@ -49,6 +49,15 @@ func (s *State) Vessel(name string) *Vessel {
 	return lookUp(s.bySlug, s.names.vessel(name), func(v *Vessel) string { return v.Slug })
 }
 
+// FreeName is a name that no vessel and no bottling has: the one given, or with a number.
+func (s *State) FreeName(name string) string {
+	free := name
+	for n := 2; s.Vessel(free) != nil; n++ {
+		free = name + "-" + itoa(n)
+	}
+	return free
+}
+
 // Instrument finds an instrument by its short name; nil if there is none.
 func (s *State) Instrument(name string) *Instrument {
 	return lookUp(s.Instruments, strings.ToLower(name), func(i *Instrument) string { return i.Slug })

@@ -34,14 +34,15 @@ const MaxLine = 400
 // cellar's own zone.
 func Read(text string, state *cellar.State, now time.Time) (Understood, error) {
 	if len(text) > MaxLine || !utf8.ValidString(text) {
-		return Understood{}, fault.BadFields("read line", fault.Field{Name: "line", Given: fmt.Sprintf("%d bytes", len(text)), Allowed: fmt.Sprintf("up to %d bytes of text", MaxLine)})
+		return Understood{}, fault.BadFields("log", fault.Field{Name: "line", Given: fmt.Sprintf("%d bytes", len(text)), Allowed: fmt.Sprintf("up to %d bytes of text", MaxLine)})
 	}
 	var u Understood
+	named := newFresh()
 	for sentence := range strings.SplitSeq(text, ";") {
 		if strings.TrimSpace(sentence) == "" {
 			continue
 		}
-		drafts, effect, err := readSentence(sentence, state, now)
+		drafts, effect, err := readSentence(sentence, state, now, named)
 		if err != nil {
 			return Understood{}, err
 		}
@@ -50,6 +51,7 @@ func Read(text string, state *cellar.State, now time.Time) (Understood, error) {
 				return Understood{}, err
 			}
 			u.Drafts = append(u.Drafts, d)
+			named.learn(d.Body)
 			says := sentenceOf(d, state, now)
 			if effect != "" {
 				says += "; " + effect
@@ -58,7 +60,7 @@ func Read(text string, state *cellar.State, now time.Time) (Understood, error) {
 		}
 	}
 	if len(u.Drafts) == 0 {
-		return Understood{}, fault.BadFields("read line", fault.Field{Name: "line", Allowed: "a sentence such as: ph 3.47 b2"})
+		return Understood{}, fault.BadFields("log", fault.Field{Name: "line", Allowed: "a sentence such as: ph 3.47 b2"})
 	}
 	return u, nil
 }
@@ -105,6 +107,7 @@ func heldBy(state *cellar.State, name string, at time.Time) string {
 type sentence struct {
 	state *cellar.State
 	now   time.Time
+	fresh *fresh
 	words []string // as typed
 	at    int      // the next word
 	when  cellar.Moment
@@ -115,11 +118,11 @@ type sentence struct {
 
 // wrong is an error about a word.
 func wrong(word, allowed, hint string) error {
-	return fault.BadFields("read line", fault.Field{Name: "line", Given: word, Allowed: allowed, Hint: hint})
+	return fault.BadFields("log", fault.Field{Name: "line", Given: word, Allowed: allowed, Hint: hint})
 }
 
-func readSentence(text string, state *cellar.State, now time.Time) (drafts []cellar.Draft, effect string, err error) {
-	s := &sentence{state: state, now: now, words: strings.Fields(text), when: cellar.At(now)}
+func readSentence(text string, state *cellar.State, now time.Time, named *fresh) (drafts []cellar.Draft, effect string, err error) {
+	s := &sentence{state: state, now: now, fresh: named, words: strings.Fields(text), when: cellar.At(now)}
 	if err := s.readWhen(); err != nil {
 		return nil, "", err
 	}
@@ -161,7 +164,7 @@ func (s *sentence) statement(first string) ([]cellar.Body, error) {
 	if _, ok := cellar.LookupReadable(first); ok || isScale(first) {
 		return s.reading()
 	}
-	return nil, wrong(s.words[s.at], "a word that says what happened: "+firstWords(), nearest(first, allFirstWords()))
+	return nil, wrong(s.words[s.at], "a word that says what happened: "+everyday, nearest(first, allFirstWords()))
 }
 
 // splitPrefix parts "+12" into "+" and "12".
@@ -196,27 +199,23 @@ func (s *sentence) take(words ...string) (string, bool) {
 
 // rest are the words that are left, as typed.
 func (s *sentence) rest() string {
-	r := strings.Join(s.words[s.at:], " ")
+	r := strings.ReplaceAll(strings.Join(s.words[s.at:], " "), " ,", ",")
 	s.at = len(s.words)
 	return r
 }
 
 // isVessel says whether a word names a vessel.
-func (s *sentence) isVessel(word string) bool { return word != "" && s.state.Vessel(word) != nil }
+func (s *sentence) isVessel(word string) bool { return s.vesselNamed(word) != "" }
 
 // vessel reads a vessel's name.
 func (s *sentence) vessel(role string) (string, error) {
 	word := strings.TrimSuffix(s.peek(), ",")
-	v := s.state.Vessel(word)
-	if v == nil {
-		given := word
-		if s.at < len(s.words) {
-			given = s.words[s.at]
-		}
-		return "", wrong(given, role+": a vessel's name, such as "+s.someVessel(), s.likelyVessel(word))
+	slug := s.vesselNamed(word)
+	if slug == "" {
+		return "", wrong(s.typed(), role+": a vessel's name, such as "+s.someVessel(), s.likelyVessel(word))
 	}
 	s.at++
-	return v.Slug, nil
+	return slug, nil
 }
 
 // vessels reads one vessel or more: "b2", "b2 c3", "b2 and c3", "b2, c3".
@@ -232,7 +231,7 @@ func (s *sentence) vessels(role string) ([]string, error) {
 		if !s.isVessel(word) {
 			return out, nil
 		}
-		out = append(out, s.state.Vessel(word).Slug)
+		out = append(out, s.vesselNamed(word))
 		s.at++
 	}
 }
@@ -289,11 +288,7 @@ func (s *sentence) measure(what, unit string) (*cellar.Measure, error) {
 		}
 		last = err
 	}
-	given := ""
-	if s.at < len(s.words) {
-		given = s.words[s.at]
-	}
-	hint := ""
+	given, hint := s.typed(), ""
 	if last != nil && given != "" {
 		hint = last.Error()
 	}

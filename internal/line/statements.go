@@ -56,11 +56,16 @@ func (s *sentence) readingOf(r *cellar.Readable, unit string) ([]cellar.Body, er
 	}
 	if b.Vessel == "" {
 		s.take("in", "of")
-		vessel, err := s.vessel("where it was read")
-		if err != nil {
-			return nil, err
+		if lot := s.lotNamed(s.peek()); lot != "" && !s.isVessel(s.peek()) { // fruit of a lot
+			b.Lot = lot
+			s.at++
+		} else {
+			vessel, err := s.vessel("where it was read")
+			if err != nil {
+				return nil, err
+			}
+			b.Vessel = vessel
 		}
-		b.Vessel = vessel
 	}
 	if err := s.circumstances(&b); err != nil {
 		return nil, err
@@ -107,7 +112,10 @@ func (s *sentence) circumstances(b *cellar.Reading) error {
 func (s *sentence) sulfur(string) ([]cellar.Body, error) {
 	word, ok := s.take("free", "total")
 	if !ok {
-		return nil, wrong(s.peek(), "free or total", "")
+		if word := s.peek(); isFigure(word) {
+			return nil, wrong(word, "free or total before the figure", "write so2 free "+word+", or so2 total "+word)
+		}
+		return nil, wrong(s.peek(), "free or total", nearest(s.peek(), []string{"free", "total"}))
 	}
 	r, _ := cellar.LookupReadable(word + "-so2")
 	return s.readingOf(r, r.Unit)
@@ -186,17 +194,10 @@ func (s *sentence) addition(string) ([]cellar.Body, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.take("of")
-	word := s.peek()
-	p, ok := cellar.LookupProduct(word)
-	if !ok {
-		var names []string
-		for i := range cellar.Products {
-			names = append(append(names, cellar.Products[i].Name), cellar.Products[i].Also...)
-		}
-		return nil, wrong(word, "what was added, such as kmbs, tartaric, nutrient", nearest(word, names))
+	p, err := s.product("what was added")
+	if err != nil {
+		return nil, err
 	}
-	s.at++
 	s.take("to", "in", "into")
 	vessels, err := s.vessels("what it was added to")
 	if err != nil {
@@ -209,7 +210,10 @@ func (s *sentence) addition(string) ([]cellar.Body, error) {
 	return out, nil
 }
 
-func (s *sentence) racked(string) ([]cellar.Body, error) {
+func (s *sentence) racked(string) ([]cellar.Body, error) { return s.racking("racking") }
+
+// racking reads a movement from one vessel into another that leaves something behind.
+func (s *sentence) racking(how string) ([]cellar.Body, error) {
 	var volume *cellar.Measure
 	if !s.isVessel(s.peek()) {
 		m, err := s.measure("how much wine arrived", "L")
@@ -230,7 +234,7 @@ func (s *sentence) racked(string) ([]cellar.Body, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := cellar.Movement{How: "racking", From: []cellar.Portion{{Vessel: from}}, To: []cellar.Portion{{Vessel: to, Volume: volume}}}
+	m := cellar.Movement{How: how, From: []cellar.Portion{{Vessel: from}}, To: []cellar.Portion{{Vessel: to, Volume: volume}}}
 	return s.leftBehind(m)
 }
 
@@ -321,6 +325,9 @@ func (s *sentence) inoculated(string) ([]cellar.Body, error) {
 		return nil, err
 	}
 	b := cellar.Inoculation{Of: "malolactic", How: "direct"}
+	if word, ok := s.take("yeast", "primary", "malolactic"); ok && word != "malolactic" {
+		b.Of = "primary"
+	}
 	if how, ok := s.take(cellar.Inoculations...); ok {
 		b.How = how
 	}

@@ -70,21 +70,12 @@ func bottlingDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 	}
 	b.Count = count
 	if s := v.In(from); b.Slug == "" && s != nil {
-		b.Slug = freeName(v, s.Lot.Slug+"-bottles")
+		b.Slug = v.State.FreeName(s.Lot.Slug + "-bottles")
 	}
 	if v.State.Vessel(b.Slug) != nil {
 		w = append(w, fault.Field{Name: "slug", Given: b.Slug, Allowed: "a name that no vessel and no bottling has yet"})
 	}
 	return b, w
-}
-
-// freeName is a name that no vessel has: the one given, or with a number.
-func freeName(v *desk.View, name string) string {
-	free := name
-	for n := 2; v.State.Vessel(free) != nil; n++ {
-		free = name + "-" + strconv.Itoa(n)
-	}
-	return free
 }
 
 func tastingFields(v *desk.View, _ url.Values) []ui.Field {
