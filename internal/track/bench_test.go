@@ -3,6 +3,9 @@ package track
 import (
 	"fmt"
 	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
 	"testing"
 )
 
@@ -43,5 +46,30 @@ func BenchmarkBrief60Readings(b *testing.B) {
 		if _, err := Malo(in); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// A cellar of forty lots, each of sixty readings, on as many cores as the run has
+// (-cpu 2 for the aim of docs/inference.md).
+func BenchmarkFortyLots(b *testing.B) {
+	lots := make([]Input, 40)
+	for i := range lots {
+		lots[i] = sixty(b)
+		lots[i].At = lots[i].At.AddDate(0, 0, -i)
+		lots[i].Options.Seed = uint64(i + 1)
+	}
+	for b.Loop() {
+		var next atomic.Int64
+		var wg sync.WaitGroup
+		for range runtime.GOMAXPROCS(0) {
+			wg.Go(func() {
+				for i := next.Add(1) - 1; i < int64(len(lots)); i = next.Add(1) - 1 {
+					if _, err := Malo(lots[i]); err != nil {
+						b.Error(err)
+					}
+				}
+			})
+		}
+		wg.Wait()
 	}
 }

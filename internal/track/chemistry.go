@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"elevage/science/acidbase"
+	"elevage/science/bayes"
 	"elevage/science/quantity"
 )
 
@@ -129,7 +130,7 @@ type place struct {
 }
 
 func (c *chemistry) place(m0 float64) place {
-	x := math.Min(math.Max((math.Log(m0)-c.lnFirst)/c.lnStep, 0), chemMalic-1.000001)
+	x := math.Min(math.Max((bayes.Log(m0)-c.lnFirst)/c.lnStep, 0), chemMalic-1.000001)
 	i := int(x)
 	// Linear in malic acid, as the changes nearly are.
 	return place{row: i, part: (m0 - c.nodes[i]) / (c.nodes[i+1] - c.nodes[i]), per: (chemShare - 1) / m0, m0: m0}

@@ -15,17 +15,35 @@ func (m *model) logLikelihood(z []float64) float64 {
 		l += m.assayLog(&m.assays[i], m.malicOn[m.slot[m.assays[i].day]], z[zKit])
 	}
 	for i := range m.spots {
-		l += math.Log(m.spotChance(m.spots[i].word, m.malicOn[m.slot[m.spots[i].day]], z[zSpot]))
+		l += bayes.Log(m.spotChance(m.spots[i].word, m.malicOn[m.slot[m.spots[i].day]], z[zSpot]))
 	}
+	return l + m.locksLog(z, &s)
+}
+
+// locksLog sums lockLog over all bubbles, with one logarithm for many.
+func (m *model) locksLog(z []float64, s *state) float64 {
+	l, spread := 0.0, 1.0
 	for i := range m.locks {
-		l += m.lockLog(&m.locks[i], z, &s)
+		if m.locks[i].seconds >= NoBubbleSeconds {
+			l += m.lockLog(&m.locks[i], z, s)
+			continue
+		}
+		expect, variance := m.lockExpectation(&m.locks[i], z, s)
+		off := m.locks[i].ln + expect
+		tail := 1 + off*off/(variance*lockT.Nu())
+		l += m.faults.LockTemper * lockT.Constant()
+		spread *= variance * tail * tail * tail * tail * tail // squared: σ² (1+u²/ν)^(ν+1)
+		if spread > 1e200 || spread < 1e-200 {
+			l -= m.faults.LockTemper * 0.5 * bayes.Log(spread)
+			spread = 1
+		}
 	}
-	return l
+	return l - m.faults.LockTemper*0.5*bayes.Log(spread)
 }
 
 // residuals of the moving gauges: value less what base and course explain.
 func (m *model) residuals(dst, z []float64, s *state) {
-	scale := math.Exp(m.chem.spread * z[zBuffer])
+	scale := bayes.Exp(m.chem.spread * z[zBuffer])
 	from := m.chem.place(s.m0)
 	for i, gi := range m.panel.moving {
 		g := &m.panel.gauges[gi]
@@ -67,11 +85,13 @@ const (
 	spotStrong = 2.5  // times spotHalf: half of such spots are called strong (judged)
 )
 
+var spotGap = spotSlope * math.Log(spotStrong)
+
 // spotChance is the chance of the word at this malic acid.
 func (m *model) spotChance(word string, malic, z float64) float64 {
-	x := spotSlope * (math.Log(malic/spotHalf) - spotSpread*z)
+	x := spotSlope * (bayes.Log(malic/spotHalf) - spotSpread*z)
 	seen := bayes.Logistic(x)
-	strong := bayes.Logistic(x - spotSlope*math.Log(spotStrong))
+	strong := bayes.Logistic(x - spotGap)
 	p := seen - strong
 	switch word {
 	case SpotNone:
@@ -90,16 +110,17 @@ const (
 // lockLog is the tempered log-normal likelihood of a bubble interval.
 func (m *model) lockLog(l *lock, z []float64, s *state) float64 {
 	f := &m.faults
-	expect, sd := m.lockExpectation(l, z, s)
+	expect, variance := m.lockExpectation(l, z, s)
+	sd := math.Sqrt(variance)
 	if l.seconds >= NoBubbleSeconds {
 		p := lockT.CDF(-math.Log(NoBubbleSeconds), expect, sd)
 		return f.LockTemper * math.Log(f.LockSilent+(1-f.LockSilent)*p)
 	}
-	return f.LockTemper * lockT.LogDensity(-math.Log(l.seconds), expect, sd)
+	return f.LockTemper * lockT.LogDensity(-l.ln, expect, sd)
 }
 
-// lockExpectation is ln of the bubbles per second to be expected, and its SD.
-func (m *model) lockExpectation(l *lock, z []float64, s *state) (expect, sd float64) {
+// lockExpectation is ln of the bubbles per second to be expected, and its variance.
+func (m *model) lockExpectation(l *lock, z []float64, s *state) (expect, variance float64) {
 	d := l.day
 	km := float64(s.k.HalfSaturation)
 	malic := m.malicOn[m.slot[d]]
@@ -107,9 +128,9 @@ func (m *model) lockExpectation(l *lock, z []float64, s *state) (expect, sd floa
 	going := malic - s.rest
 	rate := (m.work[b] - m.work[a]) / float64(b-a) * going / (km + going)
 	total := rate + l.other + 0.005
-	expect = math.Log(total*m.volume*m.gasML/86400) + lockCentre + lockSpread*z[zLock]
+	expect = bayes.Log(total*m.volume*m.gasML/86400) + lockCentre + lockSpread*z[zLock]
 	weak := l.doubt / total
-	return expect, math.Sqrt(m.faults.LockScatter*m.faults.LockScatter + weak*weak)
+	return expect, m.faults.LockScatter*m.faults.LockScatter + weak*weak
 }
 
-var lockT = bayes.Student(4)
+var lockT = bayes.Student(4) // locksLog writes its power, ν+1 = 5, out

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"elevage/science/bayes"
 	"elevage/science/gas"
 	"elevage/science/malolactic"
 	"elevage/science/quantity"
@@ -41,6 +42,7 @@ type lock struct {
 	reading int
 	day     int
 	seconds float64
+	ln      float64 // of seconds
 	other   float64 // gas that is not malolactic, as g/L malic acid per day
 	doubt   float64 // its SD
 }
@@ -190,7 +192,7 @@ func (m *model) lockReading(i, day int, r Reading) lock {
 		left    = 0.6  // g/L malic acid that the first supersaturation is worth
 		weather = 0.03 // g/L/day: some 20 hPa within three days
 	)
-	l := lock{reading: i, day: day, seconds: r.Value}
+	l := lock{reading: i, day: day, seconds: r.Value, ln: math.Log(r.Value)}
 	old := left / 15 * math.Exp(-float64(day)/15)
 	warming := 0.0
 	if day > 0 && day < len(m.season.temps) {
@@ -325,7 +327,7 @@ func (m *model) initialMalic(z []float64) float64 {
 
 func (m *model) activity(z, wander []float64, stall float64) malolactic.Activity {
 	// Stirring lees up helps by some tenth, give or take as much (judged).
-	return malolactic.Activity{Wander: wander, Stir: math.Exp(0.1 + 0.1*z[zStir]), Stall: quantity.Days(stall)}
+	return malolactic.Activity{Wander: wander, Stir: bayes.Exp(0.1 + 0.1*z[zStir]), Stall: quantity.Days(stall)}
 }
 
 // fillWander turns knots into one multiplier a day: an autoregression of ln
@@ -342,20 +344,14 @@ func (m *model) fillWander(dst, z []float64, rng *rand.Rand) {
 		return rng.NormFloat64()
 	}
 	x := draw(0)
-	left := math.Exp(sd * x)
-	knot := 0
-	var right float64
-	for d := range dst {
-		at := float64(d) / step
-		if d == 0 || int(at) > knot-1 {
-			if d > 0 {
-				left = right
-			}
-			knot++
-			x = keep*x + fresh*draw(knot)
-			right = math.Exp(sd * x)
+	left := bayes.Exp(sd * x)
+	for knot, d := 1, 0; d < len(dst); knot++ {
+		x = keep*x + fresh*draw(knot)
+		right := bayes.Exp(sd * x)
+		rise, from := (right-left)/step, step*float64(knot-1)
+		for ; d < len(dst) && float64(d) < from+step; d++ {
+			dst[d] = left + rise*(float64(d)-from)
 		}
-		f := at - float64(knot-1)
-		dst[d] = left + f*(right-left)
+		left = right
 	}
 }

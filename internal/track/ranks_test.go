@@ -150,8 +150,8 @@ func (m *model) drawMoving(rng *rand.Rand) []float64 {
 }
 
 func (m *model) inventBubble(l *lock, z []float64, s *state, rng *rand.Rand) float64 {
-	expect, sd := m.lockExpectation(l, z, s)
-	x := expect + sd*studentDraw(rng, 4)
+	expect, variance := m.lockExpectation(l, z, s)
+	x := expect + math.Sqrt(variance)*studentDraw(rng, 4)
 	if rng.Float64() < m.faults.LockSilent || -x >= math.Log(NoBubbleSeconds) {
 		return NoBubbleSeconds
 	}

@@ -76,13 +76,15 @@ func (m *model) stallJump() bayes.Jump {
 		}
 		return math.Log(0.5)
 	}
-	return bayes.Jump{Coords: []int{zStall}, Propose: func(rng *rand.Rand, z []float64) float64 {
+	// From here on a stop has yet to come, and no reading can know of it.
+	quiet := bayes.NormalQuantile(1 - (1-on)*math.Exp(-m.season.hazard[len(m.past.On)]))
+	return bayes.Jump{Coords: []int{zStall}, Propose: func(rng *rand.Rand, z []float64) (float64, bool) {
 		old := z[zStall]
 		if rng.Float64() < 0.5 {
 			z[zStall] = rng.NormFloat64()
 		} else {
 			z[zStall] = bayes.NormalQuantile(on * rng.Float64())
 		}
-		return lnRatio(old) - lnRatio(z[zStall])
+		return lnRatio(old) - lnRatio(z[zStall]), old > quiet && z[zStall] > quiet
 	}}
 }

@@ -33,6 +33,12 @@ func Student(nu float64) StudentT {
 	return StudentT{nu: nu, constant: a - b - 0.5*math.Log(nu*math.Pi)}
 }
 
+// Nu is the degrees of freedom.
+func (t StudentT) Nu() float64 { return t.nu }
+
+// Constant is ln of the density at the middle of the family with scale 1.
+func (t StudentT) Constant() float64 { return t.constant }
+
 // LogDensity is ln of the density at x; see StudentLogDensity.
 func (t StudentT) LogDensity(x, mean, scale float64) float64 {
 	u := (x - mean) / scale
@@ -46,7 +52,7 @@ func NormalCDF(x float64) float64 { return 0.5 * math.Erfc(-x/math.Sqrt2) }
 func NormalQuantile(p float64) float64 { return -math.Sqrt2 * math.Erfcinv(2*p) }
 
 // Logistic is 1/(1+e^−x).
-func Logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
+func Logistic(x float64) float64 { return 1 / (1 + Exp(-x)) }
 
 // LogAddExp is ln(e^a + e^b) without overflow.
 func LogAddExp(a, b float64) float64 {

@@ -13,9 +13,10 @@ type LogLikelihood func(z []float64) float64
 // refresh of an event that either has happened or has not. Propose changes z in
 // place and returns ln q(z|z') − ln q(z'|z) + ln p(z') − ln p(z) over the
 // coordinates that it touched, p being their N(0,1) prior: zero if it redraws
-// them from the prior.
+// them from the prior. It may also say that the likelihood cannot have changed, which
+// saves working it out.
 type Jump struct {
-	Propose func(rng *rand.Rand, z []float64) float64
+	Propose func(rng *rand.Rand, z []float64) (logRatio float64, same bool)
 	Coords  []int // coordinates that only jumps move; the adapted walk leaves them alone
 }
 
@@ -154,7 +155,7 @@ func newRun(s Sampler, dim int, f LogLikelihood) *run {
 			r.jumped[c] = true
 		}
 	}
-	r.walk = newWalk(r.jumped)
+	r.walk = newWalk(n, r.jumped)
 	stratified(r.rng, r.z)
 	r.evaluateAll()
 	return r
@@ -260,7 +261,7 @@ func (r *run) move(t float64, sweeps int) float64 {
 
 func (r *run) step(t float64, i int, trial []float64) bool {
 	s := r.scale * (0.3 + 1.4*r.rng.Float64())
-	logRatio := r.walk.propose(r.rng, r.z[i], trial, math.Min(1, s))
+	logRatio := r.walk.propose(r.rng, i, r.z[i], trial, math.Min(1, s))
 	l := r.eval(trial)
 	logRatio += t * (l - r.logL[i])
 	if !(math.Log(r.rng.Float64()) < logRatio) {
@@ -268,14 +269,18 @@ func (r *run) step(t float64, i int, trial []float64) bool {
 	}
 	copy(r.z[i], trial)
 	r.logL[i] = l
+	r.walk.took(i)
 	return true
 }
 
 func (r *run) jump(t float64, j Jump, trial []float64) {
 	for i, z := range r.z {
 		copy(trial, z)
-		logRatio := j.Propose(r.rng, trial)
-		l := r.eval(trial)
+		logRatio, same := j.Propose(r.rng, trial)
+		l := r.logL[i]
+		if !same {
+			l = r.eval(trial)
+		}
 		if logRatio+t*(l-r.logL[i]) > math.Log(r.rng.Float64()) {
 			copy(z, trial)
 			r.logL[i] = l

@@ -13,21 +13,24 @@ import (
 // which is reversible for N(m, C), so the acceptance ratio needs only prior over
 // N(m, C) at both ends.
 type walk struct {
-	free []int // coordinates that the walk may move
-	mean []float64
-	l    []float64 // lower triangle by rows, len d(d+1)/2
-	u, v []float64
+	free  []int // coordinates that the walk may move
+	mean  []float64
+	l     []float64   // lower triangle by rows, len d(d+1)/2
+	u     [][]float64 // of each particle
+	ratio []float64   // of each particle: ln of N(m, C) over prior
+	v     []float64   // u′ of the proposal
+	trial float64     // its ratio
 }
 
-func newWalk(jumped []bool) walk {
-	w := walk{}
+func newWalk(n int, jumped []bool) walk {
+	w := walk{ratio: make([]float64, n)}
 	for c, j := range jumped {
 		if !j {
 			w.free = append(w.free, c)
 		}
 	}
 	d := len(w.free)
-	w.mean, w.u, w.v = make([]float64, d), make([]float64, d), make([]float64, d)
+	w.mean, w.v, w.u = make([]float64, d), make([]float64, d), rows(n, d)
 	w.l = make([]float64, d*(d+1)/2)
 	return w
 }
@@ -62,6 +65,24 @@ func (w *walk) adapt(z [][]float64) {
 		}
 	}
 	choleskyPacked(w.l, d)
+	for i, row := range z {
+		w.whiten(i, row)
+	}
+}
+
+// whiten works out u and the ratio of a particle.
+func (w *walk) whiten(i int, z []float64) {
+	u, sum := w.u[i], 0.0
+	for a, c := range w.free {
+		row := w.l[a*(a+1)/2 : a*(a+1)/2+a+1]
+		x := z[c] - w.mean[a]
+		for b, lb := range row[:a] {
+			x -= lb * u[b]
+		}
+		u[a] = x / row[a]
+		sum += z[c]*z[c] - u[a]*u[a]
+	}
+	w.ratio[i] = 0.5 * sum
 }
 
 // choleskyPacked factors a packed symmetric matrix in place; pivots that rounding
@@ -84,27 +105,29 @@ func choleskyPacked(l []float64, d int) {
 	}
 }
 
-// propose fills trial and returns ln of prior over N(m, C) at trial minus the same at z.
-func (w *walk) propose(rng *rand.Rand, z, trial []float64, s float64) float64 {
+// propose fills trial with a step from particle i at z and returns ln of prior over
+// N(m, C) at trial minus the same at z. If the step is taken, say so to took.
+func (w *walk) propose(rng *rand.Rand, i int, z, trial []float64, s float64) float64 {
 	copy(trial, z)
-	keep := math.Sqrt(1 - s*s)
-	logRatio := 0.0
+	keep, sum := math.Sqrt(1-s*s), 0.0
+	for a, u := range w.u[i] {
+		w.v[a] = keep*u + s*rng.NormFloat64()
+	}
 	for a, c := range w.free {
 		row := w.l[a*(a+1)/2 : a*(a+1)/2+a+1]
-		x := z[c] - w.mean[a]
-		for b, lb := range row[:a] {
-			x -= lb * w.u[b]
-		}
-		u := x / row[a]
-		w.u[a] = u
-		v := keep*u + s*rng.NormFloat64()
-		w.v[a] = v
 		y := w.mean[a]
 		for b, lb := range row {
 			y += lb * w.v[b]
 		}
 		trial[c] = y
-		logRatio += 0.5 * (z[c]*z[c] - y*y + v*v - u*u)
+		sum += y*y - w.v[a]*w.v[a]
 	}
-	return logRatio
+	w.trial = 0.5 * sum
+	return w.ratio[i] - w.trial
+}
+
+// took moves particle i to what was proposed last.
+func (w *walk) took(i int) {
+	copy(w.u[i], w.v)
+	w.ratio[i] = w.trial
 }

@@ -3,6 +3,7 @@ package malolactic
 import (
 	"math"
 
+	"elevage/science/bayes"
 	"elevage/science/quantity"
 )
 
@@ -57,9 +58,10 @@ func (k *Constants) Work(dst, factors []float64, s *Schedule, a Activity) ([]flo
 	}
 	dst = dst[:n+1]
 	halves := factors[len(s.Conditions):] // e^(−g/2) by condition
+	per := k.Lot / k.reference()
 	for i := range s.Conditions {
-		factors[i] = k.Factor(s.Conditions[i]) * k.Lot
-		halves[i] = math.Exp(-0.5 * float64(k.Growth) * factors[i])
+		factors[i] = k.raw(&s.Conditions[i]) * per
+		halves[i] = bayes.Exp(-0.5 * float64(k.Growth) * factors[i])
 	}
 	var (
 		amax   = float64(k.Ceiling)
@@ -106,15 +108,21 @@ func (k *Constants) Work(dst, factors []float64, s *Schedule, a Activity) ([]flo
 		if dt > 0 && f > 0 {
 			cells := dt
 			if y > 1e-4 {
-				if half := halves[s.On[d]]; dt == 1 && half > 0.7 {
+				half := halves[s.On[d]]
+				switch {
+				case dt == 1 && half > 0.7:
 					mid := y * half
 					y1 := mid * half
 					cells = (1/(1+y) + 4/(1+mid) + 1/(1+y1)) / 6
 					y = y1
-				} else {
+				case dt == 1:
+					y1 := y * half * half
+					cells = 1 + bayes.Log((1+y1)/(1+y))/(float64(k.Growth)*f)
+					y = y1
+				default:
 					g := float64(k.Growth) * f
-					y1 := y * math.Exp(-g*dt)
-					cells = dt + math.Log((1+y1)/(1+y))/g
+					y1 := y * bayes.Exp(-g*dt)
+					cells = dt + bayes.Log((1+y1)/(1+y))/g
 					y = y1
 				}
 			}
@@ -146,7 +154,7 @@ type Tail struct{ m0, km, start, per float64 }
 // NewTail prepares Left for an initial malic acid and a half-saturation, both above zero.
 func NewTail(m0, km quantity.Concentration) Tail {
 	a, b := float64(m0), float64(km)
-	return Tail{m0: a, km: b, start: math.Log(a/b) + a/b, per: 1 / b}
+	return Tail{m0: a, km: b, start: bayes.Log(a/b) + a/b, per: 1 / b}
 }
 
 // Left is the malic acid that remains after work w.
@@ -162,15 +170,46 @@ func WorkTo(m0, km, m quantity.Concentration) float64 {
 	if m >= m0 {
 		return 0
 	}
-	return float64(km)*math.Log(float64(m0/m)) + float64(m0-m)
+	return float64(km)*bayes.Log(float64(m0/m)) + float64(m0-m)
 }
 
 // LambertWExp is W(e^x), the w > 0 with w + ln w = x, for any x without overflow.
-// A series or asymptote starts, and one or two steps of the iteration of Fritsch,
-// Shafer & Crowley (1973, Comm ACM 16:123; as given by Corless et al. 1996, Adv
-// Comput Math 5:329) finish: each leaves the fourth power of the error before.
+// Where courses mostly lie (x from −12 to 44) it is a Taylor series of fourth order about
+// the nearest node of a table, without logarithm or exponential:
+//
+//	W′ = w/(1+w), W″ = w/(1+w)³, W‴ = w(1−2w)/(1+w)⁵, W⁗ = w(1−8w+6w²)/(1+w)⁷
+//
 // Relative error below 1e-9.
 func LambertWExp(x float64) float64 {
+	if !(x >= lambertFrom && x <= lambertTo) {
+		return lambertIterate(x)
+	}
+	at := (x-lambertFrom)*lambertPer + 0.5
+	i := int(at)
+	w := lambertNodes[i]
+	d := x - (lambertFrom + float64(i)/lambertPer)
+	r := 1 / (1 + w)
+	q := d * r * r
+	return w + w*d*r*(1+q/2*(1+q/3*(1-2*w+q/4*(1-8*w+6*w*w))))
+}
+
+const (
+	lambertFrom, lambertTo = -12, 44
+	lambertPer             = 16 // nodes per unit of x: an error of (1/32)⁵/120 times the fifth derivative, w at most
+)
+
+var lambertNodes = func() (w [(lambertTo-lambertFrom)*lambertPer + 2]float64) {
+	for i := range w {
+		w[i] = lambertIterate(lambertFrom + float64(i)/lambertPer)
+	}
+	return w
+}()
+
+// lambertIterate works W(e^x) out. A series or asymptote starts, and steps of the
+// iteration of Fritsch, Shafer & Crowley (1973, Comm ACM 16:123; as given by Corless
+// et al. 1996, Adv Comput Math 5:329) finish: each leaves the fourth power of the
+// error before.
+func lambertIterate(x float64) float64 {
 	var w float64
 	switch {
 	case x < -12: // W(z) = z − z² + …; the next term is below 1e-10

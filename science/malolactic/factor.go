@@ -110,14 +110,19 @@ func (k *Constants) inoculum(how Inoculation) Inoculum {
 //	γ(E)  = √(1 − E/E_max)
 //	γ(S)  = 1/[(1 + m/m½)(1 + b/b½)]     m molecular, b bound SO2
 func (k *Constants) Factor(c Conditions) float64 {
-	ref := k.raw(Reference)
-	if ref <= 0 {
-		ref = 1e-3 // a draw that would forbid even the reference; such draws are slow everywhere
-	}
-	return k.raw(c) / ref
+	return k.raw(&c) / k.reference()
 }
 
-func (k *Constants) raw(c Conditions) float64 {
+// reference is what Factor is relative to; a draw that would forbid even the reference
+// is slow everywhere.
+func (k *Constants) reference() float64 {
+	if ref := k.raw(&Reference); ref > 0 {
+		return ref
+	}
+	return 1e-3
+}
+
+func (k *Constants) raw(c *Conditions) float64 {
 	span := math.Max(0.1, float64(k.PHSaturated-k.PHMin))
 	acid := math.Min(1, math.Max(0, float64(c.PH-k.PHMin)/span))
 	if acid == 0 || c.Alcohol >= k.AlcoholMax {

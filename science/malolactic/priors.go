@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"elevage/science/bayes"
 	"elevage/science/quantity"
 )
 
@@ -32,9 +33,9 @@ func (d Distribution) At(z float64) float64 {
 	case "normal":
 		return d.Location + d.Spread*z
 	case "log10-normal":
-		return math.Exp((d.Location + d.Spread*z) * math.Ln10)
+		return bayes.Exp((d.Location + d.Spread*z) * math.Ln10)
 	}
-	return d.Location * math.Exp(d.Spread*z)
+	return d.Location * bayes.Exp(d.Spread*z)
 }
 
 // Priors are all priors of the model, by name. Copy and edit to taste: they are

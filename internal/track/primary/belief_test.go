@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -265,23 +266,29 @@ func TestStopIsCalledAndItsCauseRanked(t *testing.T) {
 		}
 	}
 	in.At = hours(206)
-	b := believe(t, in)
-	if b.State != primary.Stuck || b.Sticks < 0.9 || b.Stalled < 0.5 {
-		t.Errorf("%s, sticks %.2f, stalled %.2f", b.State, b.Sticks, b.Stalled)
-	}
-	d, err := primary.Diagnose(in)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(d.Causes) == 0 || d.Causes[0].Name != "something else" {
-		t.Errorf("causes %+v", d.Causes)
-	}
-	if len(d.Ways) == 0 || d.Ways[0].Name != "rescue culture" || d.Ways[0].Spared < 0.3 {
-		t.Errorf("ways %+v", d.Ways)
-	}
-	for _, w := range d.Ways {
-		if w.Dry.Q05 != nil && w.Dry.Q05.Before(in.At) {
-			t.Errorf("%s, begun today, would have brought it dry on %s", w.Name, w.Dry.Q05)
+	for seed := uint64(1); seed <= 3; seed++ { // a lucky draw would not do
+		in.Seed = seed
+		b := believe(t, in)
+		if b.State != primary.Stuck || b.Sticks < 0.9 || b.Stalled < 0.5 {
+			t.Errorf("seed %d: %s, sticks %.2f, stalled %.2f", seed, b.State, b.Sticks, b.Stalled)
+		}
+		d, err := primary.Diagnose(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if again, _ := primary.Diagnose(in); !reflect.DeepEqual(d, again) {
+			t.Errorf("seed %d: another diagnosis of the same input", seed)
+		}
+		if len(d.Causes) == 0 || d.Causes[0].Name != "something else" {
+			t.Errorf("seed %d: causes %+v", seed, d.Causes)
+		}
+		if len(d.Ways) == 0 || d.Ways[0].Name != "rescue culture" || d.Ways[0].Spared < 0.3 {
+			t.Errorf("seed %d: ways %+v", seed, d.Ways)
+		}
+		for _, w := range d.Ways {
+			if w.Dry.Q05 != nil && w.Dry.Q05.Before(in.At) {
+				t.Errorf("seed %d: %s, begun today, would have brought it dry on %s", seed, w.Name, w.Dry.Q05)
+			}
 		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"sort"
+	"strings"
 	"sync"
 
 	"elevage/internal/track"
@@ -29,8 +30,35 @@ type Tally struct {
 	Delays     []float64
 	RuleFalse  [2]int
 	Brier      []float64
-	Notes      []string       // every false call, and decisive lots left uncalled
-	FinishCov  bayes.Coverage // does [q05, q95] of the finish date, asked when half way, hold the end?
+	Notes      []string               // every false call, and decisive lots left uncalled
+	Said       [2][len(saidBins)]Said // chance of being finished, and of more than 0.25 g/L, against how it was
+	AtCall     []float64              // chance of more than 0.25 g/L at the first call of "finished"
+	FinishCov  bayes.Coverage         // does [q05, q95] of the finish date, asked when half way, hold the end?
+}
+
+// Said are looks at which a chance lay in a bin, and how many of them it came true in.
+type Said struct {
+	Looks, True int
+	Chance      float64 // summed
+}
+
+var saidBins = [...]float64{0.0075, 0.02, 0.05, 0.2, 0.5, 0.8, 0.9, 0.95, 0.98, 1}
+
+func (s *Said) share() string {
+	if s.Looks == 0 {
+		return "–"
+	}
+	return fmt.Sprintf("%.3f, %.3f of %d", s.Chance/float64(s.Looks), float64(s.True)/float64(s.Looks), s.Looks)
+}
+
+func (t *Tally) said(what int, chance float64, so bool) {
+	for i, up := range saidBins {
+		if chance <= up {
+			s := &t.Said[what][i]
+			s.Looks, s.True, s.Chance = s.Looks+1, s.True+count(so), s.Chance+chance
+			return
+		}
+	}
 }
 
 // Stages by truth.
@@ -153,6 +181,8 @@ func (t *Tally) add(l *Lot, looks []look) {
 		t.Coverage.Add(float64(b.Malic.Q05), float64(b.Malic.Q95), k.truth)
 		t.ByStage[k.stage].Add(float64(b.Malic.Q05), float64(b.Malic.Q95), k.truth)
 		t.CRPS = append(t.CRPS, bayes.CRPS(b.Draws, k.truth))
+		t.said(0, b.PFinished, k.truth < 0.1)
+		t.said(1, k.trace(), k.truth > 0.25)
 		t.Brier = append(t.Brier, bayes.Brier(b.PFinished, k.truth < 0.1))
 		for i := range k.rule {
 			t.Rule[i] = append(t.Rule[i], math.Abs(k.rule[i]-k.truth))
@@ -164,6 +194,7 @@ func (t *Tally) add(l *Lot, looks []look) {
 		case track.CallFinished:
 			if calledOn < 0 {
 				calledOn = k.day
+				t.AtCall = append(t.AtCall, k.trace())
 			}
 			if k.truth > 0.25 && !false_ {
 				false_ = true
@@ -199,7 +230,7 @@ func (t *Tally) add(l *Lot, looks []look) {
 			t.Decisive++
 			t.DecCalled += count(in)
 			if !in {
-				t.Notes = append(t.Notes, fmt.Sprintf("lot %d (%s): finished on day %d, law %d, called on day %d; chance by day: %s", l.Seed, t.Set, l.Finish, l.Law, calledOn, chances(looks, l.Finish)))
+				t.Notes = append(t.Notes, fmt.Sprintf("lot %d (%s): finished on day %d, law %d, called on day %d; %s; chance (and of more than 0.25 g/L) by day:%s", l.Seed, t.Set, l.Finish, l.Law, calledOn, l.decisiveTests(), chances(looks, l.Finish)))
 			}
 		}
 	}
@@ -209,7 +240,29 @@ func chances(looks []look, from int) string {
 	s := ""
 	for _, k := range looks {
 		if k.day >= from && k.day < from+28 {
-			s += fmt.Sprintf("%d %.3f (%.2f) ", k.day, k.belief.PFinished, float64(k.belief.Malic.Q95))
+			s += fmt.Sprintf(" %d %.3f (%.3f)", k.day, k.belief.PFinished, k.trace())
+		}
+	}
+	return s
+}
+
+// trace is the chance that more malic acid is left than may be called finished.
+func (k *look) trace() float64 {
+	n := 0
+	for _, m := range k.belief.Draws {
+		n += count(m > float64(track.Trace))
+	}
+	return float64(n) / float64(len(k.belief.Draws))
+}
+
+// decisiveTests are the tests that see malic acid itself, from a week before the end
+// to four weeks after it.
+func (l *Lot) decisiveTests() string {
+	s := "tests:"
+	for _, r := range l.Readings {
+		d := int(r.On.Sub(Start).Hours() / 24)
+		if (r.What == track.Chromatogram || r.What == track.Malic) && d >= l.Finish-7 && d <= l.Finish+28 {
+			s += fmt.Sprintf(" %s on %d (%.2f g/L)", r.Text, d, l.Malic[d])
 		}
 	}
 	return s
@@ -259,5 +312,24 @@ func Print(w io.Writer, tallies []*Tally) {
 		sort.Float64s(t.Delays)
 		fmt.Fprintf(w, "| %s | %d of %d | %.3f | %d | %d | %d | %d | %d | %d | %.0f | %d | %d |\n", t.Set, t.False, t.Lots, hi, t.RuleFalse[0], t.RuleFalse[1],
 			t.FalseStall, t.Ended, t.Called, t.CalledEver, bayes.Quantile(t.Delays, 0.5), t.Decisive, t.DecCalled)
+	}
+	fmt.Fprintf(w, "\nWhat chances were worth: mean chance said, share in which it was so, number of looks.\n\n| readings | of |")
+	for _, up := range saidBins {
+		fmt.Fprintf(w, " to %g |", up)
+	}
+	fmt.Fprintf(w, "\n|---|---|%s\n", strings.Repeat("---|", len(saidBins)))
+	for _, t := range tallies {
+		for what, name := range []string{"finished", "over 0.25 g/L"} {
+			fmt.Fprintf(w, "| %s | %s |", t.Set, name)
+			for i := range saidBins {
+				fmt.Fprintf(w, " %s |", t.Said[what][i].share())
+			}
+			fmt.Fprintln(w)
+		}
+	}
+	for _, t := range tallies {
+		if len(t.AtCall) > 0 {
+			fmt.Fprintf(w, "\nAt the first call of \"finished\" (%s) the mean chance of more than 0.25 g/L was %.4f.\n", t.Set, bayes.Mean(t.AtCall))
+		}
 	}
 }
