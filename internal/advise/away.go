@@ -94,7 +94,7 @@ func (p *plan) risks(s *subject, last time.Time) []AwayRisk {
 	}
 	if b := s.ageing; b != nil && s.settled() {
 		if then, ok := below(b, last); ok && then >= 0.05 {
-			add(then, "free SO2 lies under the floor with a chance of %.0f %% on your return, %.0f %% today", 100*then, 100*b.Below)
+			add(then, "free SO2 lies under the floor with a chance of %s on your return, %s today", inPercent(then), inPercent(b.Below))
 		}
 	}
 	if b := s.belief; b != nil && s.converting() {

@@ -159,7 +159,7 @@ func (p *plan) batches() []Batch {
 func (p *plan) say(b *Batch, acts []*Act) bool {
 	var vessels []string
 	for _, a := range acts {
-		if a.Vessel != "" {
+		if a.Vessel != "" && !slices.Contains(vessels, a.Vessel) {
 			vessels = append(vessels, a.Vessel)
 		}
 	}

@@ -480,6 +480,7 @@ func (f failure) firstWarning(t *testing.T, d *diary, last float64) (day float64
 		if err != nil {
 			t.Fatal(err)
 		}
+		sweep(t, plan)
 		for _, a := range plan.With(Due) {
 			if slices.Contains(f.by, a.Step) || slices.Contains(f.by, "late "+a.Step) && a.Overdue > 0 {
 				return day, a.Step

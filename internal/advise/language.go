@@ -66,7 +66,20 @@ func newLanguage(names []word) (*cel.Env, error) {
 				}
 				return a
 			}))))
+	opts = append(opts, cel.Function("last",
+		cel.Overload("last_string_date", []*cel.Type{cel.StringType, celTypes[date]}, celTypes[date], cel.BinaryBinding(lastDone))))
 	return cel.NewCustomEnv(opts...)
+}
+
+// lastDone makes last("read", at.read_ph) of a day: in a sentence it stands as
+// "last read 3 November", or "never read on record".
+func lastDone(verb, day ref.Val) ref.Val {
+	m, ok := day.(measure)
+	if !ok {
+		return types.MaybeNoSuchOverloadErr(day)
+	}
+	m.unit = string(verb.(types.String))
+	return m
 }
 
 // arithmetic declares what the figures can do with each other; the values do it.

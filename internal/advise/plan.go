@@ -11,6 +11,7 @@ import (
 	"cel.dev/cel-go/common/types"
 
 	"elevage/internal/cellar"
+	"elevage/internal/fill"
 	"elevage/internal/track"
 	"elevage/internal/track/ageing"
 	"elevage/internal/track/primary"
@@ -99,6 +100,7 @@ type plan struct {
 	acts         []Act
 	held         []Held
 	seen         map[string]bool
+	topper       *fill.Topper
 }
 
 func newPlan(in Input) (*plan, error) {
@@ -111,7 +113,7 @@ func newPlan(in Input) (*plan, error) {
 	if in.Protocols == nil {
 		in.Protocols = BuiltIn()
 	}
-	p := &plan{Input: in, zone: in.Now.Location(), scaleStep: 0.1, meterChecked: never, seen: map[string]bool{}}
+	p := &plan{Input: in, zone: in.Now.Location(), scaleStep: 0.1, meterChecked: never, seen: map[string]bool{}, topper: fill.NewTopper(in.State, in.Now)}
 	p.today = on(in.Now, p.zone)
 	p.instruments()
 	p.shelf()

@@ -60,6 +60,7 @@ func (d *diary) plan() Today {
 	if err != nil {
 		d.t.Fatal(err)
 	}
+	sweep(d.t, t)
 	return t
 }
 

@@ -352,6 +352,7 @@ func (v *vintage) live(t *testing.T, until float64) {
 			t.Fatal(err)
 		}
 		v.prev = plan
+		sweep(t, plan)
 		if os.Getenv("EXPLAIN") == fmt.Sprint(day) {
 			e, err := Explain(Input{State: s, Now: v.now, Beliefs: malo, Ageing: so2, Previous: &v.prev}, "hill-26")
 			fmt.Println(e.Text(), err)

@@ -2,7 +2,6 @@ package advise
 
 import (
 	"fmt"
-	"sort"
 	"strings"
 
 	"cel.dev/cel-go/common/types/ref"
@@ -10,11 +9,6 @@ import (
 	"elevage/internal/cellar"
 	"elevage/science/quantity"
 )
-
-// toppingRise is the total SO2 that topping may bring into a converting wine. Total
-// SO2 is workable for bacteria up to 30 to 40 mg/L (AWRI); 3 mg/L leaves that room
-// alone. A proposal.
-const toppingRise = 3 * quantity.MilligramPerLitre
 
 // room is the air above the wine beyond what is usually left; 0 if the size is not known.
 func (s *subject) room() quantity.Volume {
@@ -28,17 +22,13 @@ func (s *subject) room() quantity.Volume {
 	return max(0, room)
 }
 
-// toppingLimit is the total SO2 that a topping wine may have here: for a converting
-// wine what raises it by toppingRise, from
-//
-//	ΔSO2 = V_top · total / V_lot
-//
-// and none for a wine whose bacteria are done or not wanted.
+// toppingLimit is the total SO2 that a topping wine may have here; none for a wine
+// whose bacteria are done or not wanted.
 func (s *subject) toppingLimit() (limit quantity.Concentration, limited bool) {
-	if s.parcel == nil || !s.converting() || s.room() <= 0 || s.parcel.Volume <= 0 {
+	if s.parcel == nil {
 		return 0, false
 	}
-	return quantity.Concentration(float64(toppingRise) * float64(s.parcel.Volume) / float64(s.room())), true
+	return s.plan.topper.MostSO2(s.vessel.Slug, s.room())
 }
 
 // converting says whether bacteria are at work, or wanted and not yet given.
@@ -78,65 +68,21 @@ func (s *subject) protected() bool {
 }
 
 // candidates are the wines of this cellar that may top this one up, best first, in
-// words: the same colour, sound, and as far along in malic acid and sulfur dioxide
-// as this wine needs.
+// words with what is to be minded: those that package fill finds nothing against.
 func (s *subject) candidates() string {
-	type candidate struct {
-		words string
-		rank  float64
-	}
-	limit, limited := s.toppingLimit()
-	var found []candidate
-	for _, o := range s.plan.all {
-		if o.scope != OfParcel || o.parcel == s.parcel || o.lot.Colour != s.lot.Colour || o.parcel.Form != cellar.FormWine || o.fermenting() {
-			continue
-		}
-		if o.life.sick.After(o.life.sound) || len(o.life.faults) > 0 || o.parcel.Volume < s.room() {
-			continue
-		}
-		if !limited && o.converting() { // unfinished malic acid would come along
-			continue
-		}
-		words, rank := o.vessel.Slug+" ("+o.lot.Title(), 0.0
-		if o.lot != s.lot {
-			rank++
-		}
-		if limited {
-			total, known := o.totalSO2()
-			if !known || total > limit {
-				continue
-			}
-			if o.life.last(cellar.ReadTotalSO2) != nil {
-				words += fmt.Sprintf(", total SO2 %.0f mg/L", total.MgPerL())
-			} else {
-				words += fmt.Sprintf(", %.0f mg/L SO2 added on record", total.MgPerL())
-			}
-		}
-		if s.vessel.Type == "barrel" && o.vessel.Type != "barrel" {
-			rank -= 0.5 // a full barrel is not opened to fill another
-		}
-		found = append(found, candidate{words + ")", rank + float64(o.parcel.Volume)/1e4})
-	}
-	if len(found) == 0 {
-		return ""
-	}
-	sort.SliceStable(found, func(i, j int) bool { return found[i].rank < found[j].rank })
+	const most = 3
 	var out []string
-	for _, f := range found[:min(3, len(found))] {
-		out = append(out, f.words)
+	for _, t := range s.plan.topper.For(s.vessel.Slug, s.room()) {
+		if !t.OK || len(out) == most {
+			break // those that may stand first
+		}
+		words := t.From.Slug + " (" + s.plan.State.Lot(t.Wine.Lot).Title()
+		if says := t.Says(); says != "" {
+			words += ": " + says
+		}
+		out = append(out, words+")")
 	}
 	return strings.Join(out, ", ")
-}
-
-// totalSO2 is what was measured last, or else what was added.
-func (s *subject) totalSO2() (quantity.Concentration, bool) {
-	if k := s.life.last(cellar.ReadTotalSO2); k != nil && !s.life.sulfited.After(k.at) {
-		return quantity.Concentration(k.value), true
-	}
-	if s.parcel.Volume <= 0 || s.life.crushed.IsZero() && s.life.sulfited.IsZero() {
-		return 0, false // wine from outside brings what nobody wrote down
-	}
-	return s.parcel.Amount(cellar.SubstanceSO2).Per(s.parcel.Volume), true
 }
 
 func toppingWords() []word {

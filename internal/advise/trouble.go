@@ -225,7 +225,18 @@ func (s *subject) neighbours() string {
 }
 
 // percent writes a share as a whole per cent.
-func percent(share float64) ref.Val { return text(fmt.Sprintf("%.0f %%", 100*share)) }
+func percent(share float64) ref.Val { return text(inPercent(share)) }
+
+// inPercent writes a share or a chance; what is estimated is neither 0 nor 100 %.
+func inPercent(share float64) string {
+	switch {
+	case share < 0.01:
+		return "under 1 %"
+	case share > 0.99:
+		return "over 99 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*share)
+}
 
 // toppedSO2 is what came in with topping wine since the culture: the share that each
 // inflow was, times the sulfur dioxide added to the wine that it came from.

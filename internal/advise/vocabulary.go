@@ -191,7 +191,7 @@ func vesselWords() []word {
 			with := ""
 			for _, r := range s.vessel.Records {
 				if b, ok := r.Body.(cellar.Care); ok && r.Counts() {
-					with = strings.ToLower(b.With + " " + b.Words)
+					with = strings.ToLower(strings.TrimSpace(b.With + " " + b.Words))
 				}
 			}
 			return text(with)

@@ -47,6 +47,9 @@ func condition(v *cellar.Vessel, now time.Time) Condition {
 		gap, _, err := v.Headgap.Volume()
 		if err != nil {
 			gap = fullWithin * v.Capacity()
+			if v.Type == "barrel" {
+				gap = 0 // a barrel is filled to the bung
+			}
 		}
 		c.Room, c.Sized = max(0, room-gap), true
 		c.Full = v.Holds != nil && v.Holds.Form != cellar.FormFruit && c.Room == 0

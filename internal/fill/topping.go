@@ -41,32 +41,44 @@ const (
 	leastLitres = 0.05 * quantity.Litre
 )
 
+// A Topper judges which wine may top which, as of one moment. What the wines are made
+// of is worked out once, when it is first asked for.
+type Topper struct {
+	state  *cellar.State
+	now    time.Time
+	wines  map[cellar.ParcelID]compose.Wine
+	stands []*cellar.Vessel // that hold wine, in the order of the walk
+}
+
+// NewTopper is for a cellar as of a moment.
+func NewTopper(s *cellar.State, now time.Time) *Topper { return &Topper{state: s, now: now} }
+
 // Toppings are the wines that could fill what a vessel lacks, best first. It is nil
 // if the vessel lacks nothing or holds no wine.
 func Toppings(s *cellar.State, vessel string, now time.Time) []Topping {
+	t := NewTopper(s, now)
 	v := s.Vessel(vessel)
-	if v == nil || v.Holds == nil || v.Holds.Form != cellar.FormWine {
+	if v == nil {
 		return nil
 	}
-	c := condition(v, now)
-	if c.Room < leastLitres {
+	return t.For(vessel, condition(v, now).Room)
+}
+
+// For are the wines that could fill a room above the wine in a vessel, best first:
+// nil where there is no room to speak of, or no wine.
+func (t *Topper) For(vessel string, room quantity.Volume) []Topping {
+	into, ok := t.wineIn(vessel)
+	if !ok || room < leastLitres {
 		return nil
 	}
-	ids := []cellar.ParcelID{v.Holds.ID}
-	var vessels []*cellar.Vessel
-	for _, o := range s.Vessels {
-		if o != v && !o.Bottles && o.Holds != nil && o.Holds.Form == cellar.FormWine && o.Holds.At(now).Volume > 0 {
-			ids, vessels = append(ids, o.Holds.ID), append(vessels, o)
+	v := t.state.Vessel(vessel)
+	var out []Topping
+	for _, o := range t.stands {
+		if o == v {
+			continue
 		}
-	}
-	wines, err := compose.All(s, ids, now)
-	if err != nil {
-		return nil
-	}
-	out := make([]Topping, len(vessels))
-	for i, o := range vessels {
-		j := judge{s: s, into: wines[0], vessel: v, room: c.Room, from: wines[i+1], source: o}
-		out[i] = j.all()
+		j := judge{s: t.state, into: into, vessel: v, room: room, from: t.wines[o.Holds.ID], source: o}
+		out = append(out, j.all())
 	}
 	slices.SortStableFunc(out, func(a, b Topping) int {
 		if a.OK != b.OK {
@@ -78,6 +90,54 @@ func Toppings(s *cellar.State, vessel string, now time.Time) []Topping {
 		return cmp.Or(cmp.Compare(a.rank, b.rank), cmp.Compare(a.From.Slug, b.From.Slug))
 	})
 	return out
+}
+
+// MostSO2 is the total SO2 that a wine may have which fills a room above a converting
+// one, so that it raises the total by no more than mostRise:
+//
+//	S_top = S_lot + rise · (V_top + V_lot) / V_top
+//
+// where S_lot counts for nothing if it was never read and no dose is on record. It is false where the wine is not to convert any more.
+func (t *Topper) MostSO2(vessel string, room quantity.Volume) (quantity.Concentration, bool) {
+	into, ok := t.wineIn(vessel)
+	if !ok || room <= 0 {
+		return 0, false
+	}
+	j := judge{s: t.state, into: into, vessel: t.state.Vessel(vessel), room: room}
+	if !j.converting(&into) {
+		return 0, false
+	}
+	return least(into.TotalSO2) + quantity.Concentration(float64(mostRise)*float64((room+into.Volume.Value)/room)), true
+}
+
+func (t *Topper) wineIn(vessel string) (compose.Wine, bool) {
+	if t.wines == nil {
+		t.workOut()
+	}
+	v := t.state.Vessel(vessel)
+	if v == nil || v.Holds == nil {
+		return compose.Wine{}, false
+	}
+	w, ok := t.wines[v.Holds.ID]
+	return w, ok
+}
+
+func (t *Topper) workOut() {
+	t.wines = map[cellar.ParcelID]compose.Wine{}
+	var ids []cellar.ParcelID
+	for _, v := range t.state.Vessels {
+		if !v.Bottles && v.Holds != nil && v.Holds.Form == cellar.FormWine && v.Holds.At(t.now).Volume > 0 {
+			ids, t.stands = append(ids, v.Holds.ID), append(t.stands, v)
+		}
+	}
+	wines, err := compose.All(t.state, ids, t.now)
+	if err != nil { // a parcel that is there now and held nothing now cannot be
+		t.stands = nil
+		return
+	}
+	for i, id := range ids {
+		t.wines[id] = wines[i]
+	}
 }
 
 // judge holds one wine against another.
@@ -146,9 +206,20 @@ func (j *judge) converting(w *compose.Wine) bool {
 	return !over
 }
 
+// least is the total SO2 of a wine as it can be counted on: none, where nobody read it
+// or wrote down a dose.
+func least(f compose.Figure[quantity.Concentration]) quantity.Concentration {
+	if f.How == compose.Assumed {
+		return 0
+	}
+	return f.Value
+}
+
 // sulfur: ΔSO2 = V_top (SO2_top − SO2_lot) / (V_top + V_lot).
 func (j *judge) sulfur() {
-	rise := j.rise(j.from.TotalSO2, j.into.TotalSO2)
+	into := j.into.TotalSO2
+	into.Value = least(into)
+	rise := j.rise(j.from.TotalSO2, into)
 	switch {
 	case !j.converting(&j.into):
 		if j.from.TotalSO2.How == compose.Assumed {
@@ -159,6 +230,8 @@ func (j *judge) sulfur() {
 		j.say("SO2", false, "%s is still to convert, and the SO2 of this wine was never read", j.vessel.Slug)
 	case rise > mostRise:
 		j.say("SO2", false, "%s is still to convert: its total SO2 would rise by %.0f mg/L (%.0f mg/L here)", j.vessel.Slug, rise.MgPerL(), j.from.TotalSO2.Value.MgPerL())
+	case rise <= 0:
+		j.say("SO2", true, "does not raise the total SO2")
 	default:
 		j.say("SO2", true, "raises the total SO2 by %.1f mg/L", rise.MgPerL())
 	}
@@ -264,4 +337,17 @@ func (j *judge) roomLeft() {
 		j.say("room", true, "leaves %s with %.1f L", j.source.Slug, left.Litres())
 		j.t.rank += 0.4
 	}
+}
+
+// Says is the first reason in words: why not, or what is to be minded.
+func (t *Topping) Says() string {
+	for _, g := range t.Judgements {
+		if g.About == "SO2" || !g.OK {
+			return g.Says
+		}
+	}
+	if len(t.Judgements) > 0 {
+		return t.Judgements[0].Says
+	}
+	return ""
 }

@@ -49,6 +49,7 @@ var siblings = map[string][]string{
 	"elevage/internal/ledger/":   {"elevage/internal/ledger"},
 	"elevage/internal/track/":    {"elevage/internal/track", "elevage/internal/track/", "elevage/internal/compose"}, // gather feeds the beliefs beside it with what wines are made of
 	"elevage/internal/serve/ui/": {"elevage/internal/serve/ui"},
+	"elevage/internal/advise":    {"elevage/internal/fill"}, // which wine may top which is judged in one place
 }
 
 // pure are the standard packages a science may lean on: no clock, no I/O, no log.

@@ -56,12 +56,13 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 	p := parcelView{
 		Anchor: "v-" + slug, Vessel: st.Vessel.Title(), Holds: holds(st),
 		Figures: figuresOf(v, st), Bench: "/bench?" + url.Values{"from": {slug}}.Encode(),
-		Log: []ui.Link{
-			{Text: "Reading", URL: writeURL("reading", slug)}, {Text: "Addition", URL: writeURL("addition", slug)},
-			{Text: "Racking", URL: writeURL("racking", slug)}, {Text: "Stirring", URL: writeURL("stirring", slug)},
-			{Text: "Anything else", URL: "/write?vessel=" + url.QueryEscape(slug)},
-			{Text: "Starter card", URL: "/cards/starter/" + url.PathEscape(slug)}, {Text: "Bottling sheet", URL: "/cards/bottling/" + url.PathEscape(slug)},
-		},
+	}
+	for _, form := range doable(st) {
+		p.Log = append(p.Log, ui.Link{Text: capital(form), URL: writeURL(form, slug)})
+	}
+	p.Log = append(p.Log, ui.Link{Text: "Anything else", URL: "/write?vessel=" + url.QueryEscape(slug)})
+	if st.Parcel.Form == cellar.FormWine {
+		p.Log = append(p.Log, ui.Link{Text: "Starter card", URL: "/cards/starter/" + url.PathEscape(slug)}, ui.Link{Text: "Bottling sheet", URL: "/cards/bottling/" + url.PathEscape(slug)})
 	}
 	if st.Malo != nil {
 		p.Believed = believedOf(v, st)
@@ -78,7 +79,7 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 		d := ui.Drawn(sulfurChart(v, st))
 		p.SO2, p.SO2Says = &d, st.SO2.Summary
 		for _, f := range st.SO2.Flags {
-			p.Notices = append(p.Notices, ui.Notice{Kind: ui.Finding, Text: f.Text})
+			p.Notices = append(p.Notices, ui.Notice{Kind: sulfurFlag(f.Code), Text: capital(f.Text) + ": " + f.Act + ". (" + string(f.Source.Mark) + ")"})
 		}
 	}
 	if st.SO2Trouble != "" {
@@ -92,6 +93,26 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 	p.Notices = append(p.Notices, risksOf(v, st)...)
 	p.Acts = s.actsFor(v, st)
 	return p
+}
+
+// doable are the forms that are at hand beside a parcel.
+func doable(st *desk.Standing) []string {
+	if st.Parcel.Form == cellar.FormBottle {
+		return []string{"tasting", "reading"}
+	}
+	return []string{"reading", "addition", "racking", "stirring"}
+}
+
+// sulfurFlag is how a flag of the belief about sulfur dioxide is shown: what it does
+// not know, what does not fit, and what to beware of look different.
+func sulfurFlag(code string) ui.NoticeKind {
+	switch code {
+	case "no-reading", "no-temperature", "thin-sample":
+		return ui.Unsure
+	case "absurd-reading", "later-reading", "read-too-soon":
+		return ui.Finding
+	}
+	return ui.Caution
 }
 
 func writeURL(form, vessel string) string {
@@ -108,7 +129,7 @@ func holds(st *desk.Standing) string {
 	if size := st.Vessel.Size.String(); size != "" {
 		in = size + " " + in
 	}
-	if in != "" {
+	if in != "" && st.Parcel.Form != cellar.FormBottle {
 		text += " in a " + in
 	}
 	if st.Vessel.Place != "" {

@@ -315,8 +315,12 @@ func (g *gambler) reason(o Option, d Decision) string {
 		}
 	}
 	what := testNames[What(o.What)]
+	settles := fmt.Sprintf("the result settles the question with a chance of %s", percent(o.Settles))
+	if o.Settles < 0.02 {
+		settles = "the result narrows the question down, though hardly any one result settles it yet"
+	}
 	if day <= g.season.now {
-		return fmt.Sprintf("Do it now: %s. The chance of settling the question is %s; malic acid is gone with %s.", what, percent(o.Settles), percent(gone))
+		return fmt.Sprintf("Do it now: %s. Malic acid is gone with a chance of %s; %s.", what, percent(gone), settles)
 	}
 	today := 0.0
 	for i := range g.fates {
@@ -324,8 +328,8 @@ func (g *gambler) reason(o Option, d Decision) string {
 			today += 1 / float64(len(g.fates))
 		}
 	}
-	wait := fmt.Sprintf("Wait until %s, then %s: by then malic acid is gone with a chance of %s (today %s), and the result settles the question with a chance of %s.",
-		o.On, what, percent(gone), percent(today), percent(o.Settles))
+	wait := fmt.Sprintf("Wait until %s, then %s: by then malic acid is gone with a chance of %s (today %s), and %s.",
+		o.On, what, percent(gone), percent(today), settles)
 	if today < 0.5 && (o.What == string(Chromatogram) || o.What == string(Malic)) {
 		wait += " Earlier it would most likely show malic acid and tell nothing new."
 	}

@@ -56,6 +56,14 @@ func planGain(future []step, d draw, at time.Time, k int) float64 {
 	return gain
 }
 
+// lastsFor is how long a dose should last where no date is asked for: three months, or
+// less where free SO2 would stand above what is tasted after it. A proposal.
+var lastsFor = []quantity.Days{91, 76, 61, 46, 31}
+
+// tasted is the free SO2 from which it is a nuisance to the senses: about 50 mg/L
+// (common practice, no source).
+const tasted = 50 * quantity.MilligramPerLitre
+
 // A LastingDose is the addition today that keeps the wine above the floor to a date.
 type LastingDose struct {
 	Until time.Time                                 `json:"until"`

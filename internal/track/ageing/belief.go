@@ -86,9 +86,24 @@ func Believe(given Input) (Belief, error) {
 	b.Forecast = p.fan(in)
 	b.Below = p.below(0)
 	b.FallsUnder, b.MeasureBy = p.fall(in)
+	if in.Closed {
+		b.Dose = LastingDose{Until: in.Until}
+		ft.rates(&b, in)
+		ft.compare(&b, in)
+		b.Flags = ft.flags(b, in)
+		b.Summary = b.words(in)
+		return b, nil
+	}
 	short := ft.shortfalls(p, in)
 	if b.Dose, err = ft.lasting(p, in, short); err != nil {
 		return Belief{}, err
+	}
+	for i := 1; in.open && i < len(lastsFor) && b.Dose.After.Q50 > tasted && b.Dose.SO2 > 0; i++ {
+		in.Until = in.At.Add(lastsFor[i].Duration())
+		short = ft.shortfalls(p, in)
+		if b.Dose, err = ft.lasting(p, in, short); err != nil {
+			return Belief{}, err
+		}
 	}
 	b.Measure, b.MeasurePH = ft.measuring(p, in, short)
 	ft.rates(&b, in)

@@ -250,3 +250,45 @@ func BenchmarkBeliefOfAYear(b *testing.B) {
 		}
 	}
 }
+
+// Where no date is asked for, a dose lasts three months, or less where free SO2 would
+// stand above what is tasted, 50 mg/L (common practice, no source); a date that is
+// asked for is kept.
+func TestAnOpenDoseIsNotTasted(t *testing.T) {
+	t.Parallel()
+	in := season()
+	in.Until, in.PH = time.Time{}, 3.74 // the floor asks for more free SO2 than at 3.5
+	asked := in
+	asked.Until = in.At.AddDate(0, 3, 0)
+	far, near := believe(t, asked), believe(t, in)
+	if far.Dose.After.Q50.MgPerL() <= 50 {
+		t.Fatalf("free SO2 %.0f mg/L: this lot tests nothing", far.Dose.After.Q50.MgPerL())
+	}
+	if !far.Dose.Until.Equal(asked.Until) {
+		t.Errorf("asked until %s, reckoned until %s", asked.Until, far.Dose.Until)
+	}
+	if days := near.Dose.Until.Sub(in.At).Hours() / 24; days >= 91 || days < 31 || near.Dose.SO2 >= far.Dose.SO2 {
+		t.Errorf("lasts %.0f days with %.0f mg/L; three months want %.0f", days, near.Dose.SO2.MgPerL(), far.Dose.SO2.MgPerL())
+	}
+}
+
+// Nothing is to be added to closed bottles, and no sentence speaks of a dose.
+func TestClosedBottlesGetNoDose(t *testing.T) {
+	t.Parallel()
+	in := season()
+	in.Closed = true
+	b := believe(t, in)
+	if b.Dose.SO2 != 0 || b.Measure.Worth {
+		t.Errorf("dose %+v, measure %+v", b.Dose, b.Measure)
+	}
+	for _, s := range b.Summary {
+		if strings.Contains(s, "added today") || strings.Contains(s, "dose") {
+			t.Errorf("closed bottles: %s", s)
+		}
+	}
+	for _, f := range b.Flags {
+		if f.Code == "sulfite-handling" || f.Code == "free-high" {
+			t.Errorf("closed bottles: %s", f.Text)
+		}
+	}
+}

@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"elevage/science/cited"
-	"elevage/science/quantity"
 )
 
 // flags lists what a person should know before acting on the belief.
@@ -72,7 +71,7 @@ func doseFlags(b Belief, in Input) []Flag {
 		out = append(out, Flag{Code: "high-ph", Text: fmt.Sprintf("at pH %.2f the floor asks for %.0f mg/L free, which may be out of reach or taste of it", float64(in.PH), b.FloorFree.Q50.MgPerL()),
 			Act: "weigh the other levers: lower pH, cold, filtration, drinking early", Source: cited.Source{Text: "free SO2 is a nuisance to the senses above about 50 mg/L", Mark: cited.CommonPractice}})
 	}
-	if b.Dose.SO2 > 0 && b.Dose.After.Q50 > 50*quantity.MilligramPerLitre {
+	if b.Dose.SO2 > 0 && b.Dose.After.Q50 > tasted {
 		out = append(out, Flag{Code: "free-high", Text: fmt.Sprintf("free SO2 would stand near %.0f mg/L after the dose", b.Dose.After.Q50.MgPerL()), Act: "dose for a nearer date and come back",
 			Source: cited.Source{Text: "free SO2 is a nuisance to the senses above about 50 mg/L", Mark: cited.CommonPractice}})
 	}

@@ -37,16 +37,21 @@ type Input struct {
 	// first dose given here, so that no dose here is a first one.
 	DosedBefore bool
 
+	// Closed says that the wine is in closed bottles: nothing can be added to it.
+	Closed bool
+
 	At      time.Time      // the moment of the belief; entries after it are plans
 	Floor   sulfite.Target // molecular SO2 to stay above, with its rule
 	Horizon quantity.Days  // of the forecast; 0: 365
-	Until   time.Time      // the date a dose must last to; zero: three months from At
+	Until   time.Time      // the date a dose must last to; zero: three months from At, or sooner where free SO2 would be tasted
 	Risk    float64        // chance of being under the floor that is put up with; 0: 0.2, a proposal
 	Product *sulfite.Product
 	Limit   quantity.Concentration // total SO2 allowed; 0: not checked
 	Test    Method                 // the test at hand, for the value of measuring; "": aspiration
 	Prior   *Learned               // what earlier lots taught of this vessel and cellar
 	Seed    uint64
+
+	open bool // no date was asked for
 }
 
 // Temperature is one look at the wine's temperature.
@@ -168,7 +173,8 @@ func (in Input) prepared() (Input, error) {
 		in.Horizon = 365
 	}
 	if in.Until.IsZero() {
-		in.Until = in.At.Add(quantity.Days(91).Duration())
+		in.open = true
+		in.Until = in.At.Add(lastsFor[0].Duration())
 	}
 	if in.Risk == 0 {
 		in.Risk = DefaultRisk

@@ -16,6 +16,9 @@ func (b Belief) words(in Input) []string {
 		fmt.Sprintf("Molecular %.2f mg/L (%.2f to %.2f) by the %s; the floor of %.2f needs about %s mg/L free.", b.Molecular.Q50.MgPerL(), b.Molecular.Q05.MgPerL(), b.Molecular.Q95.MgPerL(), b.Rule, b.Floor.MgPerL(), mg(b.FloorFree.Q50)),
 		b.fallWords(in),
 	}
+	if in.Closed {
+		return append(out, "Nothing can be added in the bottle: below the floor, drink it sooner and keep it cool. A bottle that is opened anyway, measured within the hour, tells of the others.")
+	}
 	if b.Dose.SO2 == 0 {
 		out = append(out, fmt.Sprintf("No dose is needed to last to %s (%s chance of falling short).", short(in.At, b.Dose.Until), percent(b.Dose.Risk)))
 	} else {
@@ -67,9 +70,9 @@ func mg(c quantity.Concentration) string { return fmt.Sprintf("%.0f", math.Abs(c
 
 func percent(p float64) string {
 	switch {
-	case p > 0 && p < 0.01:
+	case p < 0.01: // none of the samples is no proof of never
 		return "under 1 %"
-	case p < 1 && p > 0.99:
+	case p > 0.99:
 		return "over 99 %"
 	}
 	return fmt.Sprintf("%.0f %%", 100*p)

@@ -48,7 +48,7 @@ func Sulfur(s *cellar.State, p *cellar.Parcel, at time.Time) (ageing.Input, bool
 		PH: usualPH, PHSD: unmeasuredPH, Alcohol: usualAlcohol, Red: lot.Colour == "red" || lot.Colour == "",
 		// The end of the hour: what was logged in it counts, and the belief need
 		// not be computed anew every minute.
-		At: at.Truncate(time.Hour).Add(time.Hour), Floor: Floor(lot.Colour),
+		At: at.Truncate(time.Hour).Add(time.Hour), Floor: Floor(lot.Colour), Closed: p.Form == cellar.FormBottle,
 	}
 	if r, _, ok := latest(events, cellar.ReadPH, at); ok {
 		if v, err := r.Value.PH(); err == nil {

@@ -58,9 +58,9 @@ func (b Belief) dryWords(in Input) string {
 
 func percent(p float64) string {
 	switch {
-	case p > 0 && p < 0.01:
+	case p < 0.01: // none of the samples is no proof of never
 		return "under 1 %"
-	case p < 1 && p > 0.99:
+	case p > 0.99:
 		return "over 99 %"
 	}
 	return fmt.Sprintf("%.0f %%", 100*p)
