@@ -14,6 +14,7 @@ import (
 	"os/signal"
 	"os/user"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"syscall"
 	"time"
@@ -21,6 +22,7 @@ import (
 	"elevage/internal/cellar"
 	"elevage/internal/demo"
 	"elevage/internal/desk"
+	"elevage/internal/fault"
 	"elevage/internal/ledger"
 	"elevage/internal/ledger/sqlite"
 	"elevage/internal/serve"
@@ -39,7 +41,10 @@ type serveCommand struct {
 	data
 }
 
-type demoCommand struct{ listening }
+type demoCommand struct {
+	listening
+	Lots int `help:"Another cellar, larger and older: so many lots over three harvests, up to 90." placeholder:"COUNT"`
+}
 
 // Run opens the person's own cellar.
 func (c *serveCommand) Run(d *doors) error {
@@ -53,7 +58,13 @@ func (c *serveCommand) Run(d *doors) error {
 
 // Run opens the invented cellar. Its ledger lives in memory.
 func (c *demoCommand) Run(d *doors) error {
+	if c.Lots < 0 || c.Lots > 90 {
+		return fault.BadFields("open demo", fault.Field{Name: "--lots", Given: strconv.Itoa(c.Lots), Allowed: "1 to 90"})
+	}
 	entries, err := demo.Entries(time.Now())
+	if c.Lots > 0 {
+		entries, err = demo.Vintages(time.Now(), c.Lots)
+	}
 	if err != nil {
 		return err
 	}

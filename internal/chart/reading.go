@@ -137,11 +137,9 @@ func mark(s *svg, shape Shape, x, y, r float64, how manner) {
 		d.to(x, y+r*1.2)
 		d.to(x-r, y)
 	case Cross:
-		s.line(x-r*0.9, y-r*0.9, x+r*0.9, y+r*0.9, "stroke-width", "2.25")
-		s.line(x-r*0.9, y+r*0.9, x+r*0.9, y-r*0.9, "stroke-width", "2.25")
+		strokes(s, [4]float64{x - r*0.9, y - r*0.9, x + r*0.9, y + r*0.9}, [4]float64{x - r*0.9, y + r*0.9, x + r*0.9, y - r*0.9})
 	case Plus:
-		s.line(x-r*1.1, y, x+r*1.1, y, "stroke-width", "2.25")
-		s.line(x, y-r*1.1, x, y+r*1.1, "stroke-width", "2.25")
+		strokes(s, [4]float64{x - r*1.1, y, x + r*1.1, y}, [4]float64{x, y - r*1.1, x, y + r*1.1})
 	default:
 		s.el("circle", append([]string{"cx", num(x), "cy", num(y), "r", num(r)}, look...)...)
 	}
@@ -151,6 +149,15 @@ func mark(s *svg, shape Shape, x, y, r float64, how manner) {
 	}
 	if how == struck {
 		s.line(x-r*2, y+r*1.2, x+r*2, y-r*1.2, "class", "strike", "stroke-width", "2")
+	}
+}
+
+// strokes draws crossing lines, with a rim of the ground where there is a stylesheet.
+func strokes(s *svg, lines ...[4]float64) {
+	for _, look := range [][]string{{"class", "rim", "stroke-width", "2.25"}, {"stroke-width", "2.25"}} {
+		for _, l := range lines {
+			s.line(l[0], l[1], l[2], l[3], look...)
+		}
 	}
 }
 

@@ -3,6 +3,7 @@ package chart
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 )
 
@@ -49,12 +50,21 @@ type RiverMark struct {
 	Shape Shape
 }
 
-// Band is one lot (or one parcel) as it flows on.
+// Band is wine in one vessel as it flows on.
 type Band struct {
 	ID, Name string
+	Reach    string // id of the wine it belongs to; "": it stands for itself
 	Tone     Tone
+	Bottled  bool         // drawn hollow
 	Points   []RiverPoint // in order of time
 	Marks    []RiverMark
+}
+
+// A Reach is a wine in all the vessels it was in: its bands are drawn together under
+// its name.
+type Reach struct {
+	ID, Name string
+	Link     string // page of the wine; "" for none
 }
 
 // litres is what the band holds at a moment.
@@ -77,7 +87,7 @@ func (b Band) most() float64 {
 	return m
 }
 
-// Flow is wine that leaves one band for another: a split, a topping, a blend.
+// Flow is wine that leaves one band for another: a racking, a topping, a blend.
 // The bands' own points say what they hold before and after.
 type Flow struct {
 	From, To string // ids of bands
@@ -87,12 +97,19 @@ type Flow struct {
 
 // River shows a cellar over time: bands as thick as their volume, which branch
 // and join; ahead of now they are hatched.
+//
+// The bands of one reach lie together under its name, and wine that moves on whole
+// goes on in the row it was in; reaches lie in the order in which they begin.
 type River struct {
 	ID, Title, Desc string
-	Bands           []Band // from the top
+	Reaches         []Reach
+	Bands           []Band
 	Flows           []Flow
 	Now             time.Time
 	From, To        time.Time
+	// PerYear is how wide a year is drawn, in user units; 0 fits the whole to the
+	// size. A wider drawing is for a page that lets it slide under a window.
+	PerYear float64
 }
 
 // Name is the title.
@@ -102,36 +119,71 @@ func (c River) describe() string {
 	if c.Desc != "" {
 		return c.Desc
 	}
-	total, alive := 0.0, 0
+	reaches, alive := map[string]bool{}, map[string]bool{}
+	total := 0.0
 	for _, b := range c.Bands {
+		reaches[b.reach()] = true
 		if v := b.litres(c.Now); v > 0 {
 			total += v
-			alive++
+			alive[b.reach()] = true
 		}
 	}
-	return fmt.Sprintf("%d lots over time, each as thick as its volume; %d of them hold %s now.", len(c.Bands), alive, litres(total))
+	return fmt.Sprintf("%d wines over time, each as thick as its volume; %d of them hold %s now.", len(reaches), len(alive), litres(total))
 }
 
-// Table lists what each band held from when, its entries, and every flow.
-func (c River) Table() Table {
-	t := Table{Caption: c.Title, Head: []string{"date", "lot", "what", "volume"}}
-	names := map[string]string{}
-	var rows []tableRow
-	for _, b := range c.Bands {
-		names[b.ID] = b.Name
-		for _, q := range b.Points {
-			rows = append(rows, tableRow{q.At, []string{day(q.At, c.Now), b.Name, "holds (" + b.Tone.String() + ")", litres(q.Litres)}})
-		}
-		for _, m := range b.Marks {
-			what := m.Label
-			if !c.Now.IsZero() && m.At.After(c.Now) {
-				what += " (expected)"
-			}
-			rows = append(rows, tableRow{m.At, []string{day(m.At, c.Now), b.Name, what, ""}})
+func (b Band) reach() string {
+	if b.Reach == "" {
+		return "\x00" + b.ID // no reach is called that
+	}
+	return b.Reach
+}
+
+// full is the band's name in words that stand alone.
+func (c River) full(b Band) string {
+	for _, r := range c.Reaches {
+		if r.ID == b.Reach && b.Reach != "" {
+			return r.Name + ", " + b.Name
 		}
 	}
+	return b.Name
+}
+
+// Table has one row for each band: since when and until when, what it held at first,
+// at most and now, where that came from and went, and the marks on it.
+func (c River) Table() Table {
+	t := Table{Caption: c.Title, Head: []string{"wine", "from", "until", "at first", "at most", "now", "came from", "went to", "marked"}}
+	name := map[string]string{}
+	for _, b := range c.Bands {
+		name[b.ID] = c.full(b)
+	}
+	into, out := map[string][]string{}, map[string][]string{}
 	for _, f := range c.Flows {
-		rows = append(rows, tableRow{f.At, []string{day(f.At, c.Now), names[f.From], "to " + names[f.To], litres(f.Litres)}})
+		into[f.To] = append(into[f.To], fmt.Sprintf("%s: %s of %s", day(f.At, c.Now), litres(f.Litres), name[f.From]))
+		out[f.From] = append(out[f.From], fmt.Sprintf("%s: %s to %s", day(f.At, c.Now), litres(f.Litres), name[f.To]))
+	}
+	var rows []tableRow
+	for _, b := range c.Bands {
+		if len(b.Points) == 0 {
+			continue
+		}
+		until, now := "", "–"
+		if last := b.Points[len(b.Points)-1]; !(last.Litres > 0) {
+			until = day(last.At, c.Now)
+		}
+		if v := b.litres(c.Now); v > 0 {
+			now = litres(v)
+		}
+		var marks []string
+		for _, m := range b.Marks {
+			words := day(m.At, c.Now) + ": " + m.Label
+			if !c.Now.IsZero() && m.At.After(c.Now) {
+				words += " (expected)"
+			}
+			marks = append(marks, words)
+		}
+		first := b.Points[0]
+		rows = append(rows, tableRow{first.At, []string{c.full(b) + " (" + b.Tone.String() + ")", day(first.At, c.Now), until, litres(first.Litres), litres(b.most()), now,
+			strings.Join(into[b.ID], "; "), strings.Join(out[b.ID], "; "), strings.Join(marks, "; ")}})
 	}
 	t.Rows = inOrder(rows)
 	return t

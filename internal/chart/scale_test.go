@@ -190,31 +190,77 @@ func TestSplitAtLosesNothing(t *testing.T) {
 	})
 }
 
-// TestRiverKeepsItsThickness: what flows show leaving and coming is as thick as
-// what the bands lose and gain.
+// TestRiverKeepsItsThickness: a band is as thick as what it holds, a flow as what it
+// carries, and flows that leave together lie side by side within what was there.
 func TestRiverKeepsItsThickness(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		total := rapid.Float64Range(50, 300).Draw(t, "litres")
-		off := rapid.Float64Range(5, total-5).Draw(t, "split off")
+		total := rapid.Float64Range(60, 300).Draw(t, "litres")
+		up := rapid.Float64Range(10, total/2-10).Draw(t, "up")
+		down := rapid.Float64Range(10, total/2-10).Draw(t, "down")
+		whole := rapid.Bool().Draw(t, "whole")
+		left := total - up - down
+		if whole {
+			left = 0
+		}
 		c := River{Now: in(10), Bands: []Band{
-			{ID: "a", Name: "a", Points: []RiverPoint{{in(-20), total}, {in(-5), total - off}}},
-			{ID: "b", Name: "b", Points: []RiverPoint{{in(-5), off}}}},
-			Flows: []Flow{{"a", "b", in(-5), off}}}
-		p := &riverPlot{River: c, bend: 20, lanes: map[string]*lane{}}
-		p.span(0, 700)
-		p.layLanes(60)
-		for id, want := range map[string]float64{"a": total - off, "b": off} {
-			es := p.lanes[id].edges
-			e := es[len(es)-1]
-			if got := (e.foot - e.top) / p.perL; math.Abs(got-math.Max(want, 2.5/p.perL)) > 0.01*total {
-				t.Fatalf("%s ends %g L thick, holds %g L", id, got, want)
+			{ID: "b", Name: "b", Points: []RiverPoint{{in(-30), 5}, {in(-5), 5 + up}}},
+			{ID: "a", Name: "a", Points: []RiverPoint{{in(-20), total}, {in(-5), left}}},
+			{ID: "c", Name: "c", Points: []RiverPoint{{in(-5), down}}}},
+			Flows: []Flow{{"a", "b", in(-5), up}, {"a", "c", in(-5), down}}}
+		p := c.plan(Wide)
+		for id, want := range map[string]float64{"a": left, "b": 5 + up, "c": down} {
+			l := p.lanes[id]
+			if got := l.at(p.nowX) / p.perL; math.Abs(got-want) > thinnest/p.perL {
+				t.Fatalf("%s is %g L thick, holds %g L", id, got, want)
 			}
 		}
-		if w := p.flows[0].width / p.perL; math.Abs(w-math.Max(off, 1/p.perL)) > 1e-6*total {
-			t.Fatalf("flow is %g L thick, carries %g L", w, off)
+		a := p.lanes["a"]
+		first, second := p.flows[0], p.flows[1]
+		if math.Abs(first.width/p.perL-up) > 1e-6*total || math.Abs(second.width/p.perL-down) > 1e-6*total {
+			t.Fatalf("flows of %g and %g L carry %g and %g L", first.width/p.perL, second.width/p.perL, up, down)
+		}
+		if first.y0+first.width/2 > second.y0-second.width/2+0.01 || !whole && second.y0-second.width/2-first.y0-first.width/2 < left*p.perL-0.01 {
+			t.Fatalf("they leave over each other or over what stays: %+v %+v", first, second)
+		}
+		if half := p.thick(total) / 2; !whole && (first.y0-first.width/2 < a.mid-half-0.01 || second.y0+second.width/2 > a.mid+half+0.01) {
+			t.Fatalf("they leave beside the band")
 		}
 	})
+}
+
+// Wine that moves on whole stays in its row; what splits off lies under it; nothing
+// in one row overlaps in time; wines lie in the order of their beginning.
+func TestRiverRows(t *testing.T) {
+	t.Parallel()
+	c := River{Now: in(10), Reaches: []Reach{{ID: "old", Name: "Old"}, {ID: "new", Name: "New"}}, Bands: []Band{
+		{ID: "n", Reach: "new", Name: "bin", Points: []RiverPoint{{in(-40), 80}, {in(-30), 0}}},
+		{ID: "o", Reach: "old", Name: "cask", Points: []RiverPoint{{in(-90), 50}}},
+		{ID: "n2", Reach: "new", Name: "carboy", Points: []RiverPoint{{in(-30), 20}}},
+		{ID: "n1", Reach: "new", Name: "demijohn", Points: []RiverPoint{{in(-30), 50}, {in(-3), 0}}},
+		{ID: "n3", Reach: "new", Name: "keg", Points: []RiverPoint{{in(-3), 49}}}},
+		Flows: []Flow{{"n", "n1", in(-30), 50}, {"n", "n2", in(-30), 20}, {"n1", "n3", in(-3), 49}}}
+	p := c.plan(Wide)
+	if len(p.stages) != 2 || p.stages[0].ID != "old" || len(p.stages[1].rows) != 2 {
+		t.Fatalf("%d stretches", len(p.stages))
+	}
+	mid := func(id string) float64 { return p.lanes[id].mid }
+	if mid("n") != mid("n1") || mid("n1") != mid("n3") || mid("n2") <= mid("n1") || mid("o") >= mid("n") {
+		t.Errorf("rows at %g, %g, %g; %g; %g", mid("n"), mid("n1"), mid("n3"), mid("n2"), mid("o"))
+	}
+	for _, s := range p.stages {
+		for _, row := range s.rows {
+			for i := 1; i < len(row); i++ {
+				if row[i-1].end.IsZero() || row[i-1].end.After(row[i].begin) {
+					t.Errorf("%s and %s share a row and overlap", row[i-1].band.Name, row[i].band.Name)
+				}
+			}
+		}
+	}
+	c.PerYear = 4000
+	if wide := c.plan(Wide); wide.w <= p.w {
+		t.Errorf("a year of 4000 is drawn %g wide in all", wide.w)
+	}
 }
 
 func TestPercentNeverSaysCertain(t *testing.T) {

@@ -23,13 +23,23 @@ const (
 )
 
 // begin opens a drawing with its title and description.
-func begin(id string, size Size, w, h float64, title, desc, class string) *svg {
+func begin(id string, size Size, w, h float64, title, desc, class string, pairs ...string) *svg {
 	s := &svg{id: cleanID(id) + size.suffix(), w: w, h: h}
-	s.b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" class="chart-svg ` + attr(class) + `" role="img" id="` + s.id + `"` +
+	s.b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" class="chart-svg ` + attr(class) + `" role="` + role(class) + `" id="` + s.id + `"` +
 		` aria-labelledby="` + s.id + `-t ` + s.id + `-d" viewBox="0 0 ` + num(w) + ` ` + num(h) + `"` +
-		` font-size="` + num(textSize) + `" fill="currentColor">` + "\n")
+		` font-size="` + num(textSize) + `" fill="currentColor"`)
+	s.attrs(pairs)
+	s.b.WriteString(">\n")
 	s.b.WriteString(`<title id="` + s.id + `-t">` + attr(title) + `</title><desc id="` + s.id + `-d">` + attr(desc) + "</desc>\n")
 	return s
+}
+
+// role is what a drawing is to those who hear it: one picture, but a river has links in it.
+func role(class string) string {
+	if class == "river" {
+		return "group"
+	}
+	return "img"
 }
 
 // end closes everything still open and returns the drawing.
@@ -48,11 +58,14 @@ func (s *svg) attrs(pairs []string) {
 }
 
 // group opens a <g>; close closes it.
-func (s *svg) group(pairs ...string) {
-	s.b.WriteString("<g")
+func (s *svg) group(pairs ...string) { s.start("g", pairs...) }
+
+// start opens an element; close closes it.
+func (s *svg) start(tag string, pairs ...string) {
+	s.b.WriteString("<" + tag)
 	s.attrs(pairs)
 	s.b.WriteString(">\n")
-	s.open = append(s.open, "g")
+	s.open = append(s.open, tag)
 }
 
 func (s *svg) close() {

@@ -71,3 +71,23 @@ func TestRepeatedAddsUp(t *testing.T) {
 		}
 	}
 }
+
+// Three harvests, told up to any day: as many lots as were asked for, wine in bottles
+// and in vessels, and nothing that does not add up.
+func TestVintagesAddUp(t *testing.T) {
+	for _, now := range []time.Time{time.Date(2026, 11, 25, 20, 0, 0, 0, time.UTC), time.Date(2027, 3, 1, 20, 0, 0, 0, time.UTC)} {
+		entries, err := Vintages(now, 40)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := cellar.Fold(entries, cellar.Options{Now: now})
+		if s.Lots.Len() != 40 {
+			t.Errorf("%d lots", s.Lots.Len())
+		}
+		for _, f := range s.Findings.All() {
+			if !f.Note {
+				t.Errorf("%v: finding %s: %s", now, f.Code, f.Says)
+			}
+		}
+	}
+}

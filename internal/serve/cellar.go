@@ -16,7 +16,7 @@ import (
 // cellarView is every lot: what is in it, how sure, what comes next.
 type cellarView struct {
 	Empty    *ui.Empty
-	River    *ui.Drawing
+	River    *riverView
 	Lots     []ui.LotLine
 	Vessels  ui.Table
 	Findings []ui.Notice
@@ -44,11 +44,11 @@ func (s *Server) cellarPage(w http.ResponseWriter, r *http.Request) error {
 			view.Findings = append(view.Findings, n)
 		}
 	}
-	if len(v.Standings) > 0 {
-		d := ui.Drawn(riverOf(v))
-		view.River = &d
+	if view.River, err = riverAsked(v, r.URL.Query()); err != nil {
+		return err
 	}
 	p := s.page(r, "Cellar", ui.Cellar, view)
+	p.Scripts = []string{"river.js"}
 	p.Lead = fmt.Sprintf("%s in %s.", plural(len(view.Lots), "lot"), plural(len(v.Standings), "vessel"))
 	return s.kit.Render(w, http.StatusOK, "cellar", p)
 }

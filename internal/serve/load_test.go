@@ -51,6 +51,43 @@ func TestConcurrentVisits(t *testing.T) {
 	}
 }
 
+// Server time of the cellar's page with the river of forty lots over three harvests,
+// within one minute and with the clock moving on.
+func BenchmarkRiver(b *testing.B) {
+	entries, err := demo.Vintages(evening, 40)
+	if err != nil {
+		b.Fatal(err)
+	}
+	book := ledger.NewMemory()
+	if _, err := book.Append(context.Background(), entries); err != nil {
+		b.Fatal(err)
+	}
+	now := evening
+	s, err := New(Config{Desk: desk.New(book, demo.Key, desk.Options{Zone: evening.Location()}), Ledger: book, Cellar: demo.Key, Title: "Elder Hollow", Invent: true,
+		Clock: func() time.Time { return now }, Zone: evening.Location(), Pen: cellar.Pen{Cellar: demo.Key}})
+	if err != nil {
+		b.Fatal(err)
+	}
+	s.Warm(context.Background())
+	for _, of := range []struct{ name, path string }{{"year", "/cellar?span=year"}, {"season", "/cellar?span=season"}, {"one wine", "/cellar?of=w4-2025"}} {
+		for _, tick := range []time.Duration{0, time.Minute} {
+			b.Run(fmt.Sprintf("%s, %v later", of.name, tick), func(b *testing.B) {
+				var size int
+				for b.Loop() {
+					now = now.Add(tick)
+					w := httptest.NewRecorder()
+					s.ServeHTTP(w, httptest.NewRequest("GET", of.path, nil))
+					if w.Code != http.StatusOK {
+						b.Fatal(w.Code)
+					}
+					size = w.Body.Len()
+				}
+				b.ReportMetric(float64(size)/1e3, "kB")
+			})
+		}
+	}
+}
+
 // Server time of the pages with forty lots: within one minute, and with the clock
 // moving on, when the plan is made anew.
 func BenchmarkPages(b *testing.B) {
