@@ -160,10 +160,16 @@ func (c *logCommand) Run(d *doors) error {
 			return err
 		}
 		if c.JSON {
-			return writeJSON(d.out, map[string][]string{"kept": u.Says})
+			return writeJSON(d.out, struct {
+				Kept []string            `json:"kept"`
+				Came []serve.FindingJSON `json:"came_up,omitempty"`
+			}{u.Says, serve.FindingsOf(u.Came)})
 		}
 		for _, says := range u.Says {
 			fmt.Fprintln(d.out, "Kept:", says)
+		}
+		for _, f := range u.Came {
+			fmt.Fprintln(d.out, "But:", f.Says)
 		}
 		return nil
 	})

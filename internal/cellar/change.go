@@ -28,12 +28,21 @@ type Change struct {
 func (c *Change) Decisions() []*Finding {
 	var out []*Finding
 	for _, f := range c.Found {
-		switch f.Code {
-		case FoundDoseVolume, FoundRested, FoundSO2Early, FoundCultureSulfite, FoundSorbate:
+		if f.OfDecision() {
 			out = append(out, f)
 		}
 	}
 	return out
+}
+
+// OfDecision says that a finding tells of a decision which rested on something else
+// than what stands in the ledger now.
+func (f *Finding) OfDecision() bool {
+	switch f.Code {
+	case FoundDoseVolume, FoundRested, FoundSO2Early, FoundCultureSulfite, FoundSorbate:
+		return true
+	}
+	return false
 }
 
 // findingKey is what makes a finding the same as before.

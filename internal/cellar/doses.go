@@ -68,7 +68,7 @@ func (s *step) weighAddition(v vessel, c *contents, b Addition, more []Amount) {
 		return
 	}
 	if off := math.Abs(float64(meant) - c.volume); off > max(0.05*c.volume, 2*sqrt(c.variance)) {
-		s.find(s.r, FoundDoseVolume, fmt.Sprintf("this dose was reckoned for %s L; %s held %s L", figure(float64(meant)), v.Slug, figure(c.volume))).about(c)
+		s.find(s.r, FoundDoseVolume, fmt.Sprintf("this dose of %s was reckoned for %s L; %s held %s L", dayOf(s.r.At), figure(float64(meant)), v.Slug, figure(c.volume))).about(c)
 	}
 }
 

@@ -53,6 +53,7 @@ type Desk struct {
 	read  int // entries of the ledger that are in the book
 	state *cellar.State
 	as    time.Time // the moment that state is as of
+	news  news
 
 	rounds sync.Mutex // held for a round of beliefs, which takes longer
 	view   *View
@@ -180,7 +181,10 @@ func (d *Desk) stateAt(ctx context.Context, now time.Time) (*cellar.State, error
 		return d.state, nil
 	}
 	if len(fresh) > 0 {
-		d.book.Apply(fresh...)
+		change := d.book.Apply(fresh...)
+		if d.read > 0 { // what the first reading of a ledger brings up is nobody's news
+			d.news.add(change)
+		}
 		d.read += len(fresh)
 	}
 	d.book.SetNow(now)

@@ -249,15 +249,20 @@ func (s *Server) apiFindings(ctx context.Context, _ *struct{}) (*body[[]FindingJ
 	if err != nil {
 		return nil, s.apiError(ctx, err)
 	}
+	return &body[[]FindingJSON]{FindingsOf(v.State.Findings.Slice())}, nil
+}
+
+// FindingsOf are findings for programs.
+func FindingsOf(findings []*cellar.Finding) []FindingJSON {
 	out := []FindingJSON{}
-	for _, f := range v.State.Findings.All() {
+	for _, f := range findings {
 		j := FindingJSON{Code: string(f.Code), Says: f.Says, Lot: f.Lot, Vessel: f.Vessel, Note: f.Note, Entries: []string{}}
 		for _, id := range f.Entries {
 			j.Entries = append(j.Entries, string(id))
 		}
 		out = append(out, j)
 	}
-	return &body[[]FindingJSON]{out}, nil
+	return out
 }
 
 func (s *Server) apiCalculators(context.Context, *struct{}) (*body[[]*bench.Calculator], error) {
@@ -321,7 +326,8 @@ func (s *Server) apiAppend(ctx context.Context, in *struct {
 
 // LoggedJSON is what a typed line was taken to mean.
 type LoggedJSON struct {
-	Says []string `json:"says"`
+	Says []string      `json:"says"`
+	Came []FindingJSON `json:"came_up,omitempty" doc:"decisions that rested on something else than what stands now, and what does not add up"`
 }
 
 func (s *Server) apiLog(ctx context.Context, in *struct {
@@ -334,7 +340,7 @@ func (s *Server) apiLog(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, s.apiError(ctx, err)
 	}
-	return &body[LoggedJSON]{LoggedJSON{u.Says}}, nil
+	return &body[LoggedJSON]{LoggedJSON{u.Says, FindingsOf(u.Came)}}, nil
 }
 
 // entries is the ledger after the first n entries.

@@ -104,29 +104,36 @@ func (s *Server) logLine(w http.ResponseWriter, r *http.Request) error {
 			u.Drafts[i].Overruled = overruled
 		}
 	}
-	at := s.now()
-	if err := s.keep(r.Context(), at, u.Drafts...); err != nil {
+	kept, err := s.keep(r.Context(), s.now(), u.Drafts...)
+	if err != nil {
 		return err
 	}
-	s.backTo(w, r, at, u.Drafts[len(u.Drafts)-1])
+	s.backTo(w, r, kept)
 	return nil
 }
 
 // Keep reads a typed line and keeps it: the same act for the API and the command
 // line. Stops hold it back unless overruled in words.
-func (s *Server) Keep(ctx context.Context, text, overruled string) (line.Understood, error) {
+func (s *Server) Keep(ctx context.Context, text, overruled string) (Logged, error) {
 	return KeepLine(ctx, s.Desk, s.Config, text, overruled)
 }
 
+// Logged is what a typed line was taken to mean, and what came up with it.
+type Logged struct {
+	line.Understood
+	Came []*cellar.Finding // decisions that rested on something else, and what does not add up
+}
+
 // KeepLine is Keep without a server.
-func KeepLine(ctx context.Context, d *desk.Desk, c Config, text, overruled string) (line.Understood, error) {
+func KeepLine(ctx context.Context, d *desk.Desk, c Config, text, overruled string) (out Logged, err error) {
 	v, err := d.Look(ctx, c.Clock())
 	if err != nil {
-		return line.Understood{}, err
+		return out, err
 	}
 	u, err := line.Read(text, v.State, v.Now)
+	out.Understood = u
 	if err != nil {
-		return u, err
+		return out, err
 	}
 	for i := range u.Drafts {
 		stops := cellar.Weigh(v.State, u.Drafts[i]).Stops()
@@ -138,14 +145,19 @@ func KeepLine(ctx context.Context, d *desk.Desk, c Config, text, overruled strin
 			for j, w := range stops {
 				says[j] = w.Says
 			}
-			return u, fault.New(fault.Denied, "log", "%s It can be overruled in words that are kept.", strings.Join(says, " "))
+			return out, fault.New(fault.Denied, "log", "%s It can be overruled in words that are kept.", strings.Join(says, " "))
 		}
 		u.Drafts[i].Overruled = overruled
 	}
 	entries, err := c.Pen.Write(c.Clock(), u.Drafts...)
 	if err != nil {
-		return u, err
+		return out, err
 	}
-	_, err = c.Ledger.Append(ctx, entries)
-	return u, err
+	if _, err := c.Ledger.Append(ctx, entries); err != nil {
+		return out, err
+	}
+	if _, err := d.Look(ctx, c.Clock()); err == nil { // it is kept, whatever comes of looking again
+		out.Came = d.Came(entries[0].ID)
+	}
+	return out, nil
 }

@@ -20,6 +20,7 @@ type lotView struct {
 	Parcels  []parcelView
 	Origins  *ui.Table
 	Look     []ui.Link
+	Rested   []ui.Notice // decisions that rested on something else than what stands now
 	Findings []ui.Notice
 	Ledger   []ui.LedgerLine
 	Slug     string
@@ -34,7 +35,8 @@ func (s *Server) lotPage(w http.ResponseWriter, r *http.Request) error {
 	if lot == nil {
 		return fault.New(fault.NotFound, "show lot", "there is no lot %q", r.PathValue("lot"))
 	}
-	view := lotView{Slug: lot.Slug, Findings: s.findingsOf(v, lot), Ledger: s.ledgerOf(v, lot), Origins: originsOf(v, lot), Look: lookbackLinks(lot)}
+	view := lotView{Slug: lot.Slug, Ledger: s.ledgerOf(v, lot), Origins: originsOf(v, lot), Look: lookbackLinks(lot)}
+	view.Rested, view.Findings = restedOf(findingsOf(v, lot))
 	standings := v.OfLot(lot)
 	for _, st := range standings {
 		view.Parcels = append(view.Parcels, s.parcelOf(v, st))
@@ -93,11 +95,11 @@ func list(names []string) string {
 	}
 }
 
-func (s *Server) findingsOf(v *desk.View, lot *cellar.Lot) []ui.Notice {
-	var out []ui.Notice
+func findingsOf(v *desk.View, lot *cellar.Lot) []*cellar.Finding {
+	var out []*cellar.Finding
 	for _, f := range v.State.Findings.All() {
 		if f.Lot == lot.Slug {
-			out = append(out, findingNotice(f))
+			out = append(out, f)
 		}
 	}
 	return out
@@ -105,7 +107,10 @@ func (s *Server) findingsOf(v *desk.View, lot *cellar.Lot) []ui.Notice {
 
 func findingNotice(f *cellar.Finding) ui.Notice {
 	n := ui.Notice{Kind: ui.Finding, Text: f.Says}
-	if f.Note {
+	switch {
+	case f.Code == cellar.FoundDoseVolume || f.Code == cellar.FoundRested:
+		n.Head, n.Text = "Decided on another figure.", capital(f.Says)+"."
+	case f.Note:
 		n.Kind, n.Head = ui.Told, "Note."
 	}
 	if len(f.Entries) > 0 {

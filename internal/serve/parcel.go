@@ -79,7 +79,7 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 		d := ui.Drawn(sulfurChart(v, st))
 		p.SO2, p.SO2Says = &d, st.SO2.Summary
 		for _, f := range st.SO2.Flags {
-			p.Notices = append(p.Notices, ui.Notice{Kind: sulfurFlag(f.Code), Text: capital(f.Text) + ": " + f.Act + ". (" + string(f.Source.Mark) + ")"})
+			p.Notices = append(p.Notices, ui.Notice{Kind: sulfurFlag(f.Code), Text: capital(f.Text) + ". " + capital(f.Act) + ". (" + string(f.Source.Mark) + ")"})
 		}
 	}
 	if st.SO2Trouble != "" {

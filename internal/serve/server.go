@@ -153,7 +153,7 @@ func (s *Server) view(ctx context.Context) (*desk.View, error) {
 // page fills in what every page says.
 func (s *Server) page(r *http.Request, title string, place ui.Place, body any) ui.Page {
 	return ui.Page{Title: title, Place: place, Cellar: s.Title, Invent: s.Invent, Theme: ui.ThemeOf(r), Now: s.now(),
-		Here: r.URL.RequestURI(), Log: &ui.LogLine{}, Body: body}
+		Here: r.URL.RequestURI(), Log: &ui.LogLine{}, Notes: s.cameWith(r), Body: body}
 }
 
 // problem answers with what went wrong, in words for the person; what lies

@@ -55,10 +55,11 @@ func (s *Server) strikeEntry(w http.ResponseWriter, r *http.Request) error {
 		return fault.New(fault.NotFound, "strike", "there is no entry %q", r.PathValue("id"))
 	}
 	now := s.now()
-	if err := s.keep(r.Context(), now, cellar.Draft{Happened: cellar.At(now), Body: cellar.Strike{Target: rec.Entry.ID, Reason: reason}}); err != nil {
+	kept, err := s.keep(r.Context(), now, cellar.Draft{Happened: cellar.At(now), Body: cellar.Strike{Target: rec.Entry.ID, Reason: reason}})
+	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, s.homeOf(v.State, rec)+"#e-"+string(rec.Entry.ID), http.StatusSeeOther)
+	s.follow(w, r, s.homeOf(v.State, rec)+"#e-"+string(rec.Entry.ID), kept)
 	return nil
 }
 

@@ -114,10 +114,11 @@ func (s *Server) tickAct(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if _, err := s.Ledger.Append(r.Context(), append(entries, tick...)); err != nil {
+	entries = append(entries, tick...)
+	if _, err := s.Ledger.Append(r.Context(), entries); err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/", http.StatusSeeOther)
+	s.follow(w, r, "/", entries)
 	return nil
 }
 

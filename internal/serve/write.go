@@ -244,41 +244,38 @@ func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
 	if len(weighed) > 0 && draft.Overruled == "" && q.Get("warned") != warnedOf(weighed) {
 		return s.showForm(w, r, http.StatusOK, f, q, nil, weighed...)
 	}
-	at := s.now()
-	if err := s.keep(r.Context(), at, draft); err != nil {
+	kept, err := s.keep(r.Context(), s.now(), draft)
+	if err != nil {
 		return err
 	}
-	s.backTo(w, r, at, draft)
+	s.backTo(w, r, kept)
 	return nil
 }
 
 // keep writes drafts into the ledger.
-func (s *Server) keep(ctx context.Context, at time.Time, drafts ...cellar.Draft) error {
+func (s *Server) keep(ctx context.Context, at time.Time, drafts ...cellar.Draft) ([]cellar.Entry, error) {
 	entries, err := s.Pen.Write(at, drafts...)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	_, err = s.Ledger.Append(ctx, entries)
-	return err
+	return entries, err
 }
 
 // backTo leads to the page where what was kept is best seen.
-func (s *Server) backTo(w http.ResponseWriter, r *http.Request, now time.Time, d cellar.Draft) {
-	to := "/cellar"
+func (s *Server) backTo(w http.ResponseWriter, r *http.Request, kept []cellar.Entry) {
+	to, last := "/cellar", kept[len(kept)-1]
 	if v, err := s.look(r.Context()); err == nil {
-		for _, rec := range v.State.Records.Backward() {
-			if rec.Entry.Kind == d.Body.Kind() && rec.Entry.Written.Equal(now.UTC().Truncate(time.Millisecond)) {
-				if home := s.homeOf(v.State, rec); home != "/ledger" {
-					to = home + "#e-" + string(rec.Entry.ID)
-				}
-				break
+		if rec := v.State.Record(last.ID); rec != nil {
+			if home := s.homeOf(v.State, rec); home != "/ledger" {
+				to = home + "#e-" + string(last.ID)
+			}
+			if lot, ok := rec.Body.(cellar.LotStarted); ok {
+				to = "/write/fill?lot=" + url.QueryEscape(lot.Slug)
 			}
 		}
 	}
-	if lot, ok := d.Body.(cellar.LotStarted); ok {
-		to = "/write/fill?lot=" + url.QueryEscape(lot.Slug)
-	}
-	http.Redirect(w, r, to, http.StatusSeeOther)
+	s.follow(w, r, to, kept)
 }
 
 // askToOverrule shows why something was stopped, and asks for the words that
