@@ -34,10 +34,15 @@ type Blend struct {
 	// Close are limits that the blend keeps, but by less than one standard deviation
 	// of what is known: read the sources again before relying on it.
 	Close []Limit
+	// Broken are limits that a blend of Pour does not keep; Find gives none such.
+	Broken []Limit
 	// Filled are the vessels of Wish.Into that it fills, Over what is left over.
 	Filled []quantity.Volume
 	Over   quantity.Volume
 	Why    string // what this one is best at
+	// Free are the least and the greatest free sulfur dioxide of its parts, between
+	// which its own lies; nil if one of them is not known.
+	Free *[2]quantity.Concentration
 }
 
 // Worst is the greatest miss, in tolerances; 0 without targets.
@@ -69,6 +74,7 @@ func Find(w Wish) (Answer, error) {
 	}
 	in, out := w.usable()
 	a := Answer{Excluded: out}
+	w.Limits = slices.DeleteFunc(slices.Clone(w.Limits), func(l Limit) bool { return l.p == freeSO2 }) // kept by what is in
 	f := &finder{wish: w, sources: in}
 	if len(in) == 0 {
 		a.Conflict = &Conflict{Says: "none of the wines can be reckoned with"}
@@ -366,13 +372,32 @@ func (f *finder) blend(x []float64, volume float64, why string) (Blend, error) {
 		b.Misses = append(b.Misses, Miss{t, (f.valueOf(t.Limit, &b, x) - t.low) / t.tolerance})
 	}
 	for _, l := range f.wish.Limits {
+		if l.p == freeSO2 {
+			continue
+		}
 		v := f.valueOf(l, &b, x)
 		if _, sd := l.p.of(&b.Wine); l.p != share && (v+sd > l.high || v-sd < l.low) {
 			b.Close = append(b.Close, l)
 		}
 	}
 	slices.SortStableFunc(b.Parts, func(p, q Part) int { return cmp.Compare(q.Volume, p.Volume) })
+	b.Free = freeOf(b.Parts)
 	return b, nil
+}
+
+func freeOf(parts []Part) *[2]quantity.Concentration {
+	var out *[2]quantity.Concentration
+	for _, p := range parts {
+		switch f := p.Source.Free; {
+		case f == nil:
+			return nil
+		case out == nil:
+			out = &[2]quantity.Concentration{f.Value, f.Value}
+		default:
+			out[0], out[1] = min(out[0], f.Value), max(out[1], f.Value)
+		}
+	}
+	return out
 }
 
 // valueOf is the property of a blend that a limit is about.

@@ -88,6 +88,21 @@ func written(t failer, wines ...wine) ([]cellar.Entry, time.Time) {
 	return entries, now
 }
 
+// andThen writes more entries, an hour apart.
+func andThen(t failer, entries []cellar.Entry, now time.Time, bodies ...cellar.Body) ([]cellar.Entry, time.Time) {
+	t.Helper()
+	rng := rand.NewChaCha8([32]byte{byte(len(entries))})
+	for _, b := range bodies {
+		now = now.Add(time.Hour)
+		es, err := cellar.Pen{Cellar: "test", Random: rng}.Write(now, cellar.Draft{Happened: cellar.At(now), Body: b})
+		if err != nil {
+			t.Fatal(err)
+		}
+		entries = append(entries, es...)
+	}
+	return entries, now
+}
+
 func near(t testing.TB, what string, got, want, tolerance float64) {
 	t.Helper()
 	if math.Abs(got-want) > tolerance || math.IsNaN(got) {

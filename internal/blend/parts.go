@@ -129,7 +129,14 @@ func (f *finder) at(volume float64) ([]Blend, error) {
 		}
 		return err
 	}
-	if err := take(x, "meets all its targets together best"); err != nil || len(all) < 2 {
+	why := "meets all its targets together best"
+	switch len(all) {
+	case 0:
+		why = "keeps its limits"
+	case 1:
+		why = "meets " + f.wish.Targets[0].String() + " best"
+	}
+	if err := take(x, why); err != nil || len(all) < 2 {
 		return out, err
 	}
 	for j, t := range f.wish.Targets {
@@ -227,12 +234,22 @@ func (f *finder) minimax(limits []*row, targets []int, volume float64) (x []floa
 // linear: to a ten-thousandth of what matters.
 func (f *finder) keeps(b *Blend, x []float64) bool {
 	for _, l := range f.wish.Limits {
-		v, slack := f.valueOf(l, b, x), 1e-3*properties[l.p].scale
-		if v > l.high+slack || v < l.low-slack || math.IsNaN(v) {
+		if !f.keepsOne(l, b, x) {
 			return false
 		}
 	}
 	return true
+}
+
+func (f *finder) keepsOne(l Limit, b *Blend, x []float64) bool {
+	if l.p == freeSO2 {
+		return b.Free != nil && b.Free[0].GPerL() >= l.low && b.Free[1].GPerL() <= l.high
+	}
+	if l.p == ph && b.Wine.PHTrouble != "" {
+		return false
+	}
+	v, slack := f.valueOf(l, b, x), 1e-3*properties[l.p].scale
+	return v <= l.high+slack && v >= l.low-slack
 }
 
 // A filling is some vessels that are filled.

@@ -145,3 +145,30 @@ func (b *Blend) Drafts(when cellar.Moment, lot string, into []Vessel) ([]cellar.
 	d := cellar.Draft{Happened: when, Body: m}
 	return []cellar.Draft{d}, d.Check()
 }
+
+// ByChance is how likely it is that some glass of k is put first by at least most of n
+// tasters who cannot tell them apart: 1 − n!/kⁿ times the coefficient of xⁿ in
+// (Σ xʲ/j!, j < most)ᵏ. It is 1 for nobody.
+func ByChance(n, k, most int) float64 {
+	if n <= 0 || k <= 0 || most <= 0 {
+		return 1
+	}
+	ways := make([]float64, n+1) // of j tasters over the glasses so far, none with as many, over j!
+	ways[0] = 1
+	for range k {
+		next := make([]float64, n+1)
+		for j, w := range ways {
+			term := 1.0
+			for i := 0; i < most && i+j <= n; i++ {
+				next[i+j] += w * term
+				term /= float64(i + 1)
+			}
+		}
+		ways = next
+	}
+	p := ways[n]
+	for i := 1; i <= n; i++ {
+		p *= float64(i) / float64(k)
+	}
+	return max(0, min(1, 1-p))
+}

@@ -21,9 +21,18 @@ type Source struct {
 	// Shares are what part of its volume comes from where, by kind and name:
 	// "variety" → "Merlot" → 0.9. What is not written down is in none.
 	Shares map[string]map[string]float64
+	// Free is free sulfur dioxide as it was read last, nil if it was not read or if
+	// something came in since.
+	Free *FreeRead
 	// Unfinished says why it is better left out: sugar or malic acid that may still
 	// ferment. Find leaves it out unless the wish says Unfinished.
 	Unfinished string
+}
+
+// A FreeRead is a reading of free sulfur dioxide.
+type FreeRead struct {
+	Value quantity.Concentration
+	At    time.Time
 }
 
 // Kinds by which shares are known.
@@ -50,7 +59,7 @@ func Sources(s *cellar.State, at time.Time) ([]Source, error) {
 	out := make([]Source, len(ids))
 	for i, id := range ids {
 		p := s.Parcel(id)
-		out[i] = Source{Vessel: p.Vessel, Wine: wines[i], Volume: wines[i].Volume.Value, Shares: shares(s, id, at), Unfinished: unfinished(s, &wines[i])}
+		out[i] = Source{Vessel: p.Vessel, Wine: wines[i], Volume: wines[i].Volume.Value, Shares: shares(s, id, at), Free: freeRead(p, at), Unfinished: unfinished(s, &wines[i])}
 	}
 	return out, nil
 }
@@ -91,6 +100,34 @@ func shares(s *cellar.State, id cellar.ParcelID, at time.Time) map[string]map[st
 	return out
 }
 
+// freeRead is the last reading of free sulfur dioxide that still holds: none after
+// sulfite or other wine came in.
+func freeRead(p *cellar.Parcel, at time.Time) *FreeRead {
+	for i := len(p.Events) - 1; i >= 0; i-- {
+		r := p.Events[i]
+		if r.At.After(at) || !r.Counts() {
+			continue
+		}
+		switch b := r.Body.(type) {
+		case cellar.Addition:
+			if product, known := cellar.LookupProduct(b.Product); known && product.SO2 > 0 {
+				return nil
+			}
+		case cellar.Reading:
+			if b.What != cellar.ReadFreeSO2 || b.Control {
+				continue
+			}
+			v, _, err := b.Value.Concentration()
+			late := slices.ContainsFunc(p.Inflows, func(in cellar.Inflow) bool { return in.At.After(r.At) && !in.At.After(at) })
+			if err != nil || late {
+				return nil
+			}
+			return &FreeRead{v, r.At}
+		}
+	}
+	return nil
+}
+
 // Sugar and malic acid that may still ferment: 2 g/L, the usual meaning of dry
 // (handbook), and 0.3 g/L where conversion is wanted (common practice, no source).
 const (
@@ -103,7 +140,9 @@ func unfinished(s *cellar.State, w *compose.Wine) string {
 	switch {
 	case w.Sugar.How != compose.Assumed && w.Sugar.Value > fermentable:
 		return fmt.Sprintf("%.0f g/L of sugar may ferment again", w.Sugar.Value.GPerL())
-	case lot != nil && lot.Malolactic == cellar.MalolacticWanted && w.Malic.How != compose.Assumed && w.Malic.Value > convertible:
+	case lot != nil && lot.Malolactic == cellar.MalolacticWanted && w.Malic.How == compose.Assumed:
+		return "whether its malolactic conversion is over was neither read nor declared"
+	case lot != nil && lot.Malolactic == cellar.MalolacticWanted && w.Malic.Value > convertible:
 		return fmt.Sprintf("%.1f g/L of malic acid are still to be converted", w.Malic.Value.GPerL())
 	}
 	return ""
@@ -121,6 +160,7 @@ const (
 	totalSO2
 	malic
 	share
+	freeSO2 // of the parts: it does not mix by volume
 )
 
 var properties = [...]struct {
@@ -130,6 +170,7 @@ var properties = [...]struct {
 }{
 	alcohol: {"alcohol", "% vol", 1, 0.2}, ta: {"titratable acidity", "g/L", 1, 0.3}, ph: {"pH", "", 1, 0.05}, sugar: {"sugar", "g/L", 1, 0.5},
 	va: {"volatile acidity", "g/L", 1, 0.05}, totalSO2: {"total SO2", "mg/L", 1000, 0.01}, malic: {"malic acid", "g/L", 1, 0.2}, share: {"share", "%", 100, 0.03},
+	freeSO2: {"free SO2", "mg/L", 1000, 0.005},
 }
 
 // of is the property of a wine, with one standard deviation.
@@ -182,6 +223,12 @@ func VA(low, high quantity.Concentration) Limit { return between(va, low, high) 
 
 // TotalSO2 limits total sulfur dioxide.
 func TotalSO2(low, high quantity.Concentration) Limit { return between(totalSO2, low, high) }
+
+// FreeSO2 limits free sulfur dioxide. Wines poured together bind it anew, and where it
+// settles is not reckoned; but it lies between the least and the greatest of the parts:
+// at the greatest, what all parts bind and leave free adds up to at least all there
+// is, at the least to at most that. So it is kept by wines that keep it themselves.
+func FreeSO2(low, high quantity.Concentration) Limit { return between(freeSO2, low, high) }
 
 // Malic limits malic acid.
 func Malic(low, high quantity.Concentration) Limit { return between(malic, low, high) }
@@ -275,6 +322,15 @@ func (w *Wish) check() error {
 	if len(w.Sources) > 60 {
 		bad = append(bad, fault.Field{Name: "sources", Given: fmt.Sprint(len(w.Sources)), Allowed: "at most 60 wines"})
 	}
+	if err := fault.BadFields("find blend", bad...); err != nil {
+		return err
+	}
+	return w.checkWants()
+}
+
+// checkWants says what is wrong with limits, targets and volumes.
+func (w *Wish) checkWants() error {
+	var bad []fault.Field
 	for _, l := range w.Limits {
 		if !(l.low <= l.high) {
 			bad = append(bad, fault.Field{Name: properties[l.p].name, Given: figure(l.low) + " to " + figure(l.high), Allowed: "the lower end first"})
@@ -284,6 +340,10 @@ func (w *Wish) check() error {
 		}
 	}
 	for _, t := range w.Targets {
+		if t.p == freeSO2 {
+			bad = append(bad, fault.Field{Name: "free SO2 aimed at", Given: t.String(), Allowed: "limits only: what is free settles anew in a blend; dose it afterwards"})
+			continue
+		}
 		if t.low != t.high || !(t.tolerance > 0) || math.IsInf(t.low, 0) {
 			bad = append(bad, fault.Field{Name: properties[t.p].name + " aimed at", Given: t.String(), Allowed: "one value and a tolerance of more than 0"})
 		}
@@ -316,6 +376,8 @@ func (w *Wish) usable() (in []Source, out []Excluded) {
 			out = append(out, Excluded{s.Vessel, "nothing is left of it"})
 		case s.Unfinished != "" && !w.Unfinished:
 			out = append(out, Excluded{s.Vessel, s.Unfinished})
+		case w.freeTrouble(&s) != "":
+			out = append(out, Excluded{s.Vessel, w.freeTrouble(&s)})
 		case w.needsPH() && s.Wine.PHTrouble != "":
 			out = append(out, Excluded{s.Vessel, s.Wine.PHTrouble})
 		default:
@@ -323,4 +385,21 @@ func (w *Wish) usable() (in []Source, out []Excluded) {
 		}
 	}
 	return in, out
+}
+
+// freeTrouble says why a source cannot be in a blend whose free sulfur dioxide is
+// limited.
+func (w *Wish) freeTrouble(s *Source) string {
+	for _, l := range w.Limits {
+		if l.p != freeSO2 {
+			continue
+		}
+		if s.Free == nil {
+			return "its free SO2 was not read since anything came in, and " + l.String() + " is wanted"
+		}
+		if v := s.Free.Value.GPerL(); v < l.low || v > l.high {
+			return fmt.Sprintf("its free SO2 was %s mg/L, and %s is wanted", figure(s.Free.Value.MgPerL()), l)
+		}
+	}
+	return ""
 }

@@ -87,7 +87,7 @@ var Kinds = []KindInfo{
 	kind(KindCare, "vessel care", "a vessel is cleaned, sulfured or swelled", Care{Vessel: "b2", What: "cleaned"}),
 	kind(KindVerdict, "verdict", "a fermentation is declared finished, or a wine sound or sick", Verdict{Vessel: "b2", Says: "malolactic-finished", Evidence: "clear chromatogram twice"}),
 	kind(KindTasting, "tasting", "a wine is tasted", Tasting{Vessel: "b2", Words: "clean, still some apple"}),
-	kind(KindTrial, "bench trial", "a bench trial is tasted and decided", Trial{Vessel: "b2", What: "fining", Question: "is it less harsh, and still itself?", Rows: []TrialRow{{Code: "417", Score: "2"}, {Code: "803", Product: "egg-white", Dose: M("60", "mg/L"), Score: "5", Words: "rounder"}}, Chosen: "803"}),
+	kind(KindTrial, "bench trial", "a bench trial is tasted and decided", Trial{Vessel: "b2", What: "fining", Question: "is it less harsh, and still itself?", Rows: []TrialRow{{Code: "417", Score: "2"}, {Code: "803", Product: "egg-white", Dose: M("60", "mg/L"), Score: "5", Words: "rounder"}}, Preferred: []Preference{{Taster: "Runa", Codes: []string{"803", "417"}}}, Chosen: "803"}),
 	kind(KindPurchase, "purchase", "something is bought for the shelf", Purchase{Product: "potassium-metabisulfite", Amount: M("250", "g")}),
 	kind(KindBottling, "bottling", "bottles are filled", Bottling{Slug: "merlot-26-bottles", From: []Portion{{Vessel: "b2"}}, Count: 290, Size: M("750", "mL")}),
 	kind(KindOpened, "bottle opened", "bottles are opened, given away or lost", Opened{Bottling: "merlot-26-bottles", Count: 1}),

@@ -38,18 +38,19 @@ var Trials = []string{"fining", "acid", "blend", "copper", "oak", "sweetness", "
 // A Trial is rows that were made up on the bench, tasted under codes, and what was
 // decided. The addition or blend that it led to is its own entry, named in LedTo.
 type Trial struct {
-	Vessel   string     `json:"vessel,omitempty"`
-	Lot      string     `json:"lot,omitempty"`
-	What     string     `json:"what"` // of Trials
-	Question string     `json:"question,omitempty"`
-	Sample   *Measure   `json:"sample,omitempty"` // volume that each row was made up in
-	Waited   *Measure   `json:"waited,omitempty"` // before it was tasted
-	Rows     []TrialRow `json:"rows"`
-	Tasters  []string   `json:"tasters,omitempty"`
-	Seed     string     `json:"seed,omitempty"`   // of the sheet that the codes and orders came from
-	Chosen   string     `json:"chosen,omitempty"` // code of the row that was chosen
-	Decision string     `json:"decision,omitempty"`
-	LedTo    []ID       `json:"led_to,omitempty"`
+	Vessel    string       `json:"vessel,omitempty"`
+	Lot       string       `json:"lot,omitempty"`
+	What      string       `json:"what"` // of Trials
+	Question  string       `json:"question,omitempty"`
+	Sample    *Measure     `json:"sample,omitempty"` // volume that each row was made up in
+	Waited    *Measure     `json:"waited,omitempty"` // before it was tasted
+	Rows      []TrialRow   `json:"rows"`
+	Tasters   []string     `json:"tasters,omitempty"`
+	Preferred []Preference `json:"preferred,omitempty"` // who liked which better
+	Seed      string       `json:"seed,omitempty"`      // of the sheet that the codes and orders came from
+	Chosen    string       `json:"chosen,omitempty"`    // code of the row that was chosen
+	Decision  string       `json:"decision,omitempty"`
+	LedTo     []ID         `json:"led_to,omitempty"`
 }
 
 // A TrialRow is one glass of a trial.
@@ -60,6 +61,13 @@ type TrialRow struct {
 	Parts   []Portion `json:"parts,omitempty"`   // of a blend: vessel and volume, or share of the glass
 	Score   string    `json:"score,omitempty"`
 	Words   string    `json:"words,omitempty"`
+}
+
+// A Preference is one taster's order of the glasses.
+type Preference struct {
+	Taster string   `json:"taster"`
+	Codes  []string `json:"codes"` // the best first; those left out were not placed
+	Words  string   `json:"words,omitempty"`
 }
 
 // Kind is KindTrial.
@@ -94,6 +102,7 @@ func (b Trial) check(c *checker) {
 	for _, t := range b.Tasters {
 		c.required("taster", t, maxName, "a name")
 	}
+	b.checkPreferred(c, codes)
 	c.text("seed", b.Seed, maxName)
 	c.text("decision", b.Decision, maxText)
 	for _, id := range b.LedTo {
@@ -101,6 +110,34 @@ func (b Trial) check(c *checker) {
 			c.bad("led to", string(id), "the id of an entry")
 		}
 	}
+}
+
+func (b Trial) checkPreferred(c *checker, codes map[string]bool) {
+	if len(b.Preferred) > 100 {
+		c.bad("preferred", itoa(len(b.Preferred))+" tasters", "at most 100")
+	}
+	for _, p := range b.Preferred {
+		c.required("preferred by", p.Taster, maxName, "a name")
+		c.text("words of "+p.Taster, p.Words, maxText)
+		seen := map[string]bool{}
+		for _, code := range p.Codes {
+			if !codes[code] || seen[code] {
+				c.bad("order of "+p.Taster, code, "codes of the rows, each once")
+			}
+			seen[code] = true
+		}
+	}
+}
+
+// First counts how many tasters put each row first, by code.
+func (b Trial) First() map[string]int {
+	out := map[string]int{}
+	for _, p := range b.Preferred {
+		if len(p.Codes) > 0 {
+			out[p.Codes[0]]++
+		}
+	}
+	return out
 }
 
 func (b Sample) vessels(n []string) []string { return n }

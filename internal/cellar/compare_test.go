@@ -72,6 +72,10 @@ func TestTrialsAndSamples(t *testing.T) {
 	if says := Says(trial); says != "trial of blend, 2 rows: chosen 60 mL c1, 40 mL c2 – rounder" {
 		t.Errorf("it says %q", says)
 	}
+	trial.Preferred = []Preference{{Taster: "Runa", Codes: []string{"417", "803"}, Words: "longer"}, {Taster: "Odo", Codes: []string{"803"}}, {Taster: "Wim", Codes: []string{"417"}}, {Taster: "Ada"}}
+	if says := Says(trial); says != "trial of blend, 2 rows: chosen 60 mL c1, 40 mL c2; put first: 417 2×, 803 1× – rounder" {
+		t.Errorf("it says %q", says)
+	}
 	if says := Says(Trial{What: "fining", Rows: []TrialRow{{Code: "1"}, {Code: "2", Product: "isinglass", Dose: M("2", "g/hL")}}, Chosen: "1"}); says != "trial of fining, 2 rows: chosen the wine as it is" {
 		t.Errorf("it says %q", says)
 	}
@@ -79,8 +83,10 @@ func TestTrialsAndSamples(t *testing.T) {
 		t.Errorf("it says %q", Sentence(r))
 	}
 	for name, b := range map[string]Body{
-		"no rows": Trial{Vessel: "c1", What: "acid"}, "nowhere": Trial{What: "acid", Rows: []TrialRow{{}}}, "chosen what is not there": Trial{Vessel: "c1", What: "acid", Rows: []TrialRow{{Code: "1"}}, Chosen: "2"},
-		"of nothing known": Trial{Vessel: "c1", What: "luck", Rows: []TrialRow{{}}}, "a dose below nothing": Trial{Vessel: "c1", What: "acid", Rows: []TrialRow{{Dose: M("-1", "g/L")}}},
+		"no rows": Trial{Vessel: "c1", What: "acid"}, "nowhere": Trial{What: "acid", Rows: []TrialRow{{}}}, "preferred what is not there": Trial{What: "blend", Rows: []TrialRow{{Code: "1"}}, Preferred: []Preference{{Taster: "Ada", Codes: []string{"2"}}}},
+		"preferred twice": Trial{What: "blend", Rows: []TrialRow{{Code: "1"}}, Preferred: []Preference{{Taster: "Ada", Codes: []string{"1", "1"}}}}, "preferred by nobody": Trial{What: "blend", Rows: []TrialRow{{Code: "1"}}, Preferred: []Preference{{Codes: []string{"1"}}}},
+		"chosen what is not there": Trial{Vessel: "c1", What: "acid", Rows: []TrialRow{{Code: "1"}}, Chosen: "2"},
+		"of nothing known":         Trial{Vessel: "c1", What: "luck", Rows: []TrialRow{{}}}, "a dose below nothing": Trial{Vessel: "c1", What: "acid", Rows: []TrialRow{{Dose: M("-1", "g/L")}}},
 		"less than no berries": Sample{Lot: "merlot-26", Berries: -1}, "of no lot": Sample{},
 	} {
 		if err := (Draft{Happened: On(day0), Body: b}).Check(); err == nil {

@@ -263,5 +263,14 @@ func (b Trial) says() string {
 			}
 		}
 	}
+	if first := b.First(); len(first) > 0 {
+		var counts []string
+		for _, r := range b.Rows {
+			if n := first[r.Code]; n > 0 {
+				counts = append(counts, fmt.Sprintf("%s %d×", r.Code, n))
+			}
+		}
+		s += "; put first: " + strings.Join(counts, ", ")
+	}
 	return s + tail(b.Decision)
 }
