@@ -21,6 +21,12 @@ type Short struct {
 	Says        string
 }
 
+// OffBy is By with the unit that it is told in.
+func (s *Short) OffBy() string {
+	p := properties[s.Limit.p]
+	return strings.TrimSpace(figure(s.By*p.shown) + " " + p.unit)
+}
+
 // A Conflict says why there is no blend.
 type Conflict struct {
 	// Limits are a smallest set that cannot be kept together: without any one of them

@@ -76,27 +76,30 @@ func LookupWanted(key string) *Wanted {
 // and of shares share_pct_of, share_pct2_of.
 func Keys() []string {
 	out := []string{"use", "least_l", "most_l", "into", "whole", "unfinished"}
-	for _, row := range rowsAsked() {
-		out = append(out, row.name+"_least", row.name+"_most", row.name+"_aim")
-		if row.Key == shareKey {
-			out = append(out, row.name+"_of")
+	for _, row := range Asked() {
+		out = append(out, row.Field+"_least", row.Field+"_most", row.Field+"_aim")
+		if row.Share {
+			out = append(out, row.Field+"_of")
 		}
 	}
 	return out
 }
 
-type asked struct {
+// A Question is a property as a form asks for it: its fields begin with Field.
+type Question struct {
 	Wanted
-	name string
+	Field string
+	Share bool // which share is asked for too
 }
 
-func rowsAsked() []asked {
-	var out []asked
+// Asked are the questions of a form, in order.
+func Asked() []Question {
+	var out []Question
 	for _, w := range CanWant {
-		out = append(out, asked{w, w.Key})
+		out = append(out, Question{w, w.Key, w.p == share})
 	}
 	for n := 2; n <= mostShares; n++ {
-		out = append(out, asked{*LookupWanted(shareKey), fmt.Sprintf("%s%d", shareKey, n)})
+		out = append(out, Question{*LookupWanted(shareKey), fmt.Sprintf("%s%d", shareKey, n), true})
 	}
 	return out
 }
@@ -136,25 +139,25 @@ func ReadOrder(given map[string][]string) (Order, error) {
 		}
 	}
 	o.Whole, o.Unfinished = text("whole") != "", text("unfinished") != ""
-	for _, row := range rowsAsked() {
-		want := Want{What: row.Key, Of: text(row.name + "_of")}
+	for _, row := range Asked() {
+		want := Want{What: row.Key, Of: text(row.Field + "_of")}
 		for _, end := range [...]struct {
 			name string
 			to   **float64
 		}{{"_least", &want.Least}, {"_most", &want.Most}, {"_aim", &want.Aim}} {
-			t := text(row.name + end.name)
+			t := text(row.Field + end.name)
 			if t == "" {
 				continue
 			}
 			v, err := cellar.ParseNumber(t)
 			if err != nil {
-				bad = append(bad, fault.Field{Name: row.name + end.name, Given: t, Allowed: row.allowed()})
+				bad = append(bad, fault.Field{Name: row.Field + end.name, Given: t, Allowed: row.allowed()})
 				continue
 			}
 			*end.to = &v
 		}
 		for _, f := range want.check() {
-			bad = append(bad, fault.Field{Name: strings.Replace(f.Name, row.Key, row.name, 1), Given: f.Given, Allowed: f.Allowed})
+			bad = append(bad, fault.Field{Name: strings.Replace(f.Name, row.Key, row.Field, 1), Given: f.Given, Allowed: f.Allowed})
 		}
 		if want.Least != nil || want.Most != nil || want.Aim != nil {
 			o.Wants = append(o.Wants, want)

@@ -23,7 +23,40 @@ func (f *finder) parts() ([]Blend, error) {
 		}
 		found = append(found, more...)
 	}
+	best := undominated(found)
+	if len(best) == 0 || len(best[0].Parts) < 2 {
+		return best, nil
+	}
+	for _, p := range best[0].Parts { // what each wine of the best is worth
+		more, err := f.without(p.Source.Vessel)
+		if err != nil {
+			return nil, err
+		}
+		found = append(found, more...)
+	}
 	return undominated(found), nil
+}
+
+// without finds blends that leave one source alone.
+func (f *finder) without(vessel string) ([]Blend, error) {
+	g := &finder{wish: f.wish, sources: slices.DeleteFunc(slices.Clone(f.sources), func(s Source) bool { return s.Vessel == vessel })}
+	g.prepare()
+	volumes, err := g.volumes()
+	if err != nil {
+		return nil, err
+	}
+	var out []Blend
+	for _, v := range volumes {
+		more, err := g.at(v)
+		if err != nil {
+			return nil, err
+		}
+		for i := range more {
+			more[i].Why = "without " + vessel + ", " + more[i].Why
+		}
+		out = append(out, more...)
+	}
+	return out, nil
 }
 
 // volumes are those to try: what fills vessels, or the least and the greatest that
@@ -311,11 +344,14 @@ func undominated(found []Blend) []Blend {
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Blend) int {
-		return cmp.Or(cmp.Compare(math.Round(a.Worst()*100), math.Round(b.Worst()*100)), cmp.Compare(b.Volume, a.Volume), cmp.Compare(len(a.Parts), len(b.Parts)))
+		return cmp.Or(cmp.Compare(math.Round(a.Worst()/alike), math.Round(b.Worst()/alike)), cmp.Compare(b.Volume, a.Volume), cmp.Compare(len(a.Parts), len(b.Parts)))
 	})
 	const most = 12
 	return out[:min(len(out), most)]
 }
+
+// alike is a difference of misses, in tolerances, that makes no other blend.
+const alike = 0.02
 
 // beats says whether a is as good as b in everything, to what can be told apart.
 func beats(a, b *Blend) bool {
@@ -323,7 +359,7 @@ func beats(a, b *Blend) bool {
 		return false
 	}
 	for k := range a.Misses {
-		if math.Abs(a.Misses[k].By) > math.Abs(b.Misses[k].By)+0.02 {
+		if math.Abs(a.Misses[k].By) > math.Abs(b.Misses[k].By)+alike {
 			return false
 		}
 	}

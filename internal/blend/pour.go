@@ -67,6 +67,21 @@ func (w *Wish) Pour(volumes map[string]quantity.Volume) (Blend, error) {
 	return b, nil
 }
 
+// Alone are the wines of a blend by themselves, all that there is of each, judged as
+// by Pour.
+func (w *Wish) Alone(b *Blend) ([]Blend, error) {
+	var out []Blend
+	for _, p := range b.Parts {
+		one, err := w.Pour(map[string]quantity.Volume{p.Source.Vessel: p.Source.Volume})
+		if err != nil {
+			return nil, err
+		}
+		one.Why = p.Source.Vessel + " by itself"
+		out = append(out, one)
+	}
+	return out, nil
+}
+
 // pourable is the finest that is poured, and written into an entry.
 const pourable = 0.01
 

@@ -111,10 +111,27 @@ func (s *Sheet) Trial(blends []Blend, glass quantity.Volume) cellar.Trial {
 // litres writes a volume to a hundredth, which is as fine as it can be poured.
 func litres(v float64) string { return strconv.FormatFloat(math.Round(v*100)/100, 'f', -1, 64) }
 
-// A Vessel is one that a blend goes into.
+// A Vessel is one that a blend goes into, with the room that is in it once the
+// blend's parts were taken out.
 type Vessel struct {
 	Slug string
 	Size quantity.Volume
+}
+
+// Rooms are the vessels that a blend can go into: those that hold nothing, and those
+// of its own parts that it empties. In the order of a walk.
+func (b *Blend) Rooms(s *cellar.State) []Vessel {
+	var out []Vessel
+	for _, v := range s.Vessels {
+		if v.Gone || v.Bottles || v.Capacity() <= 0 {
+			continue
+		}
+		emptied := slices.ContainsFunc(b.Parts, func(p Part) bool { return p.Source.Vessel == v.Slug && p.All })
+		if v.Holds == nil || emptied {
+			out = append(out, Vessel{v.Slug, v.Capacity()})
+		}
+	}
+	return out
 }
 
 // Drafts are the entries that make the blend: one movement out of its sources into

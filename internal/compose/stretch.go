@@ -113,8 +113,12 @@ func (s *stretch) anchor(w *walk, b *body, at time.Time) {
 	t := s.ph.at
 	guess := w.key("guess/" + w.keyName(s.phKey))
 	measured := b.assumed[tartaric] < 0.5
-	in := []fig{s.ph.f, s.since(ta, t, malic, taPerMalic), s.curve(malic, t), b.f[alcohol], s.since(lactic, t, malic, lacticPerMalic), b.f[acetic], b.f[tartaric], {e: []cause{{guess, 1}}}, b.f[potassium]}
-	known := anchorKnown{tartaric: measured, lactic: b.assumed[lactic] < 0.5 || in[4].v > 2*acidbase.AssumedLactic.GPerL(), acetic: b.assumed[acetic] < 0.5, potassium: b.assumed[potassium] < 0.5}
+	acid := b.f[acetic]
+	if b.assumed[acetic] >= 0.5 { // usual, and as loosely known: what the pH leaves to other acids hangs on it
+		acid = read(usualWine[acetic].v, w.key("usual/"+w.keyName(s.phKey)+"/acetic"), usualWine[acetic].sd)
+	}
+	in := []fig{s.ph.f, s.since(ta, t, malic, taPerMalic), s.curve(malic, t), b.f[alcohol], s.since(lactic, t, malic, lacticPerMalic), acid, b.f[tartaric], {e: []cause{{guess, 1}}}, b.f[potassium]}
+	known := anchorKnown{tartaric: measured, lactic: b.assumed[lactic] < 0.5 || in[4].v > 2*acidbase.AssumedLactic.GPerL(), potassium: b.assumed[potassium] < 0.5}
 	out, err := propagate(in, known.solve)
 	if err != nil {
 		return // the readings contradict each other: what stood before stands
@@ -131,19 +135,17 @@ func (s *stretch) anchor(w *walk, b *body, at time.Time) {
 var anchored = [...]int{tartaric, other, strong, lactic, succinic, citric, acetic, potassium}
 
 // anchorKnown says which parts were read.
-type anchorKnown struct{ tartaric, lactic, acetic, potassium bool }
+type anchorKnown struct{ tartaric, lactic, potassium bool }
 
 // solve finds the composition for a pH, TA, malic acid, alcohol, lactic, acetic and
 // tartaric acid, an error of the guess at tartaric acid in its standard deviation,
 // and potassium.
 func (k anchorKnown) solve(v []float64) ([]float64, error) {
 	m := acidbase.Measured{PH: quantity.PH(v[0]), TA: gPerL(v[1]), EndPoint: acidbase.EndPointAOAC, Malic: gPerL(max(0, v[2])),
-		Alcohol: percentVol(min(max(0, v[3]), 20)), Temperature: roomTemperature}
+		Alcohol: percentVol(min(max(0, v[3]), 20)), Temperature: roomTemperature,
+		Acetic: acidbase.Given(gPerL(max(0, v[5])))}
 	if k.lactic {
 		m.Lactic = acidbase.Given(gPerL(max(0, v[4])))
-	}
-	if k.acetic {
-		m.Acetic = acidbase.Given(gPerL(max(0, v[5])))
 	}
 	if k.tartaric {
 		m.Tartaric = acidbase.Given(gPerL(max(0, v[6])))

@@ -28,6 +28,9 @@ func (s *Server) benchPage(w http.ResponseWriter, r *http.Request) error {
 		for _, c := range bench.For(q) {
 			g.Tools = append(g.Tools, benchTool{URL: calculatorURL(c.Name, from), Title: c.Title, Purpose: c.Purpose})
 		}
+		if q == bench.Becomes {
+			g.Tools = append(g.Tools, benchTool{URL: "/blend", Title: "Blends from your own vessels", Purpose: "what to pour together to get what you want, or what your own volumes come to"})
+		}
 		if len(g.Tools) > 0 {
 			groups = append(groups, g)
 		}

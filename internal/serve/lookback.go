@@ -25,7 +25,9 @@ type sheetsView struct {
 }
 
 type sheetPart struct {
+	ID      string
 	Head    string
+	Do      []ui.Link
 	Notices []ui.Notice
 	Says    []string
 	Tables  []ui.Table
@@ -34,6 +36,7 @@ type sheetPart struct {
 // askView is a form that only asks: its answers are in the address of the page.
 type askView struct {
 	Action, Button string
+	Carry          []ui.Pair
 	Fields         []ui.Field
 	Errors         ui.FormErrors
 }

@@ -20,6 +20,7 @@ var rendered = map[string]struct{ path, words string }{
 	"lot":        {"/lots/syrah", "Print its cards"},
 	"ledger":     {"/ledger", "strike : "},
 	"sheets":     {"/account?lot=syrah", "there at last"},
+	"blend":      {"/blend?ask=1&use=d2&use=b1&ph_most=3.65", "Side by side"},
 	"bench":      {"/bench", "What do you ask?"},
 	"calculator": {"/bench/molecular-so2", "Reckon"},
 	"write":      {"/write/reading", "Keep"},

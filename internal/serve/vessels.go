@@ -31,7 +31,7 @@ func (s *Server) vesselsPage(w http.ResponseWriter, r *http.Request) error {
 	}
 	view.Parts = append(view.Parts, sheetPart{Head: "How they stand", Tables: []ui.Table{conditionTable(v, conditions)}})
 	view.Parts = append(view.Parts, toppingParts(v, conditions)...)
-	view.Do = []ui.Link{{Text: "Top up", URL: "/write/topping"}, {Text: "Name a vessel", URL: "/write/vessel"}}
+	view.Do = []ui.Link{{Text: "Blend", URL: "/blend"}, {Text: "Top up", URL: "/write/topping"}, {Text: "Name a vessel", URL: "/write/vessel"}}
 	return s.sheets(w, r, status, "Vessels", "Which are full, empty, dirty or sulfured, and what would fill them.", view)
 }
 

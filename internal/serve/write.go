@@ -46,6 +46,9 @@ type writeView struct {
 	Others []ui.Notice
 	Button string
 	Warned string // what was warned of on this page, so that it is asked once
+	Carry  []ui.Pair
+	Before *ui.Table // what it comes to, shown before it is kept
+	Do     []ui.Link
 }
 
 // writeMenu lists the forms.

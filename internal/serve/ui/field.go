@@ -27,6 +27,7 @@ type Field struct {
 	Help     string
 	Error    string // what is wrong, what is allowed
 	Optional bool
+	Left     string // words beside the label of an optional field; "if known" when empty
 	Options  []Option
 	Example  string
 	Complete string // autocomplete token; "off" when empty
