@@ -17,6 +17,7 @@ type commands struct {
 	Bench    benchCommand    `cmd:"" help:"The calculators: list them, or run one."`
 	Today    todayCommand    `cmd:"" help:"What is due in your cellar."`
 	Lot      lotCommand      `cmd:"" help:"A lot: what is in it, what is believed, what comes next."`
+	Blend    blendCommand    `cmd:"" help:"Find what to pour together out of your vessels, or reckon volumes of your own; keeps nothing."`
 	Log      logCommand      `cmd:"" help:"Log one typed line, such as: ph 3.47 b2."`
 	Backup   backupCommand   `cmd:"" help:"Copy your cellar to a file, also while it is open."`
 	Restore  restoreCommand  `cmd:"" help:"Put a copy where your cellar is to be."`

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"elevage/internal/fault"
@@ -21,10 +22,13 @@ type Short struct {
 	Says        string
 }
 
-// OffBy is By with the unit that it is told in.
-func (s *Short) OffBy() string {
+// Told are Nearest and By as a page writes them, with their unit.
+func (s *Short) Told() (nearest, by string) {
 	p := properties[s.Limit.p]
-	return strings.TrimSpace(figure(s.By*p.shown) + " " + p.unit)
+	tell := func(v float64) string {
+		return strings.TrimSpace(strconv.FormatFloat(v*p.shown, 'f', 2, 64) + " " + p.unit)
+	}
+	return tell(s.Nearest), tell(s.By)
 }
 
 // A Conflict says why there is no blend.

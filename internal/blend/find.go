@@ -360,7 +360,7 @@ func (f *finder) blend(x []float64, volume float64, why string) (Blend, error) {
 		if v < 1e-6*volume {
 			continue
 		}
-		all := s.Volume.Litres()-v < 1e-6*s.Volume.Litres()
+		all := s.Volume.Litres()-v <= pourable
 		b.Parts = append(b.Parts, Part{Source: s, Volume: quantity.Volume(v), All: all})
 		parts = append(parts, compose.Part{Wine: s.Wine, Volume: quantity.Volume(v)})
 	}

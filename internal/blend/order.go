@@ -166,7 +166,7 @@ func ReadOrder(given map[string][]string) (Order, error) {
 	return o, fault.BadFields("read blend", bad...)
 }
 
-const mostLitres = 1e6
+const mostLitres = 1e5
 
 func litresOf(text string) (float64, bool) {
 	m, err := cellar.ParseMeasure(text, "L")

@@ -24,6 +24,8 @@ func things(s *story) {
 		{Slug: "c7", Type: "carboy", Material: "glass", Size: m("23", "L"), Place: "back wall", Walk: 24},
 		{Slug: "g1", Type: "carboy", Material: "glass", Size: m("6", "gal"), Place: "back wall", Walk: 25},
 		{Slug: "d2", Type: "demijohn", Material: "glass", Size: m("54", "L"), Place: "under the stairs", Walk: 30},
+		{Slug: "d3", Type: "demijohn", Material: "glass", Size: m("54", "L"), Place: "under the stairs", Walk: 31},
+		{Slug: "c8", Type: "carboy", Material: "glass", Size: m("20", "L"), Place: "under the stairs", Walk: 32},
 		{Slug: "b1", Type: "barrel", Material: "oak", Size: m("225", "L"), Place: "cold room", Walk: 40, Oak: "fourth fill"},
 		{Slug: "k1", Type: "keg", Material: "steel", Size: m("50", "L"), Place: "cold room", Walk: 41},
 		{Slug: "j1", Type: "jug", Material: "glass", Size: m("5", "L"), Place: "cold room", Walk: 42},

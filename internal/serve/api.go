@@ -47,6 +47,8 @@ func (s *Server) api() huma.API {
 	huma.Register(a, get("/bench", "calculators", "The calculators and their inputs"), s.apiCalculators)
 	huma.Register(a, huma.Operation{OperationID: "calculate", Method: http.MethodPost, Path: "/api/v1/bench/{name}", Summary: "Run a calculator",
 		Errors: []int{http.StatusNotFound, http.StatusUnprocessableEntity}}, s.apiCalculate)
+	huma.Register(a, huma.Operation{OperationID: "blend", Method: http.MethodPost, Path: "/api/v1/blend", Summary: "Find blends of the wines on hand, or reckon volumes of one's own; keeps nothing",
+		Errors: []int{http.StatusUnprocessableEntity}}, s.apiBlend)
 	huma.Register(a, huma.Operation{OperationID: "append", Method: http.MethodPost, Path: "/api/v1/entries", Summary: "Append entries; the same entry twice is one",
 		Errors: []int{http.StatusUnprocessableEntity}}, s.apiAppend)
 	huma.Register(a, huma.Operation{OperationID: "log", Method: http.MethodPost, Path: "/api/v1/log", Summary: "Log one typed line",

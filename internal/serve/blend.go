@@ -30,8 +30,10 @@ type blendView struct {
 	WantsOpen      bool
 	Columns        []string // of volumes of one's own
 
+	Notices []ui.Notice // wrong with what has no field of its own
+
+	Answer   []ui.Notice
 	Says     []string
-	Notices  []ui.Notice
 	Conflict *ui.Table
 	Compared *comparedView
 	LeftOut  ui.Table
@@ -94,7 +96,7 @@ func (s *Server) blendPage(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	q := r.URL.Query()
-	view := blendView{Action: "/blend", Button: "Find blends"}
+	view := blendView{Action: "/blend#answer", Button: "Find blends"}
 	status := http.StatusOK
 	sources, err := blend.Sources(v.State, v.Now)
 	if err != nil {
@@ -167,11 +169,12 @@ func (s *Server) findBlends(v *desk.View, view *blendView, order blend.Order) er
 	}
 	view.LeftOut.Caption, view.LeftOut.Head = "Left out", []string{"wine", "why"}
 	if c := answer.Conflict; c != nil {
-		view.Notices = append(view.Notices, ui.Notice{Kind: ui.Finding, Head: "No blend does it.", Text: capital(c.Says) + "."})
+		view.Answer = append(view.Answer, ui.Notice{Kind: ui.Finding, Head: "No blend does it.", Text: capital(c.Says) + "."})
 		if len(c.Limits) > 1 {
-			view.Conflict = &ui.Table{Caption: "How far each would have to give way, were the others kept", Head: []string{"limit", "by", "then"}, Numbers: []bool{false, true, false}}
+			view.Conflict = &ui.Table{Caption: "How far each would have to give way, were the others kept", Head: []string{"limit", "the others allow", "off by"}, Numbers: []bool{false, true, true}}
 			for _, l := range c.Limits {
-				view.Conflict.Rows = append(view.Conflict.Rows, []string{l.Limit.String(), l.OffBy(), l.Says})
+				nearest, by := l.Told()
+				view.Conflict.Rows = append(view.Conflict.Rows, []string{l.Limit.String(), nearest, by})
 			}
 		}
 		return nil
@@ -236,7 +239,7 @@ func (s *Server) ownPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := blendView{Action: "/blend/own", Button: "Set side by side", Own: true, Columns: ownColumns}
+	view := blendView{Action: "/blend/own#answer", Button: "Set side by side", Own: true, Columns: ownColumns}
 	status := http.StatusOK
 	var wrong error
 	if q.Has("ask") {
@@ -265,8 +268,8 @@ func (s *Server) pourOwn(v *desk.View, view *blendView, sources []blend.Source, 
 	litres := 0.0
 	if strings.TrimSpace(whole.Value) != "" {
 		var ok bool
-		if litres, ok = litresIn(&whole, 0.01, 1e6); !ok {
-			bad = append(bad, fault.Field{Name: "whole_l", Given: whole.Value, Allowed: "a volume of 0.01 to 1e+06 L, or nothing"})
+		if litres, ok = litresIn(&whole, 0.01, 1e5); !ok {
+			bad = append(bad, fault.Field{Name: "whole_l", Given: whole.Value, Allowed: "a volume of 0.01 to 100000 L, or nothing"})
 		}
 	}
 	var recipes []map[string]quantity.Volume
@@ -279,9 +282,9 @@ func (s *Server) pourOwn(v *desk.View, view *blendView, sources []blend.Source, 
 			if strings.TrimSpace(f.Value) == "" {
 				continue
 			}
-			one, ok := litresIn(&f, 0, 1e6)
+			one, ok := litresIn(&f, 0, 1e5)
 			if !ok {
-				bad = append(bad, fault.Field{Name: name, Given: f.Value, Allowed: "a volume of 0 to 1e+06 L, or nothing"})
+				bad = append(bad, fault.Field{Name: name, Given: f.Value, Allowed: "a volume of 0 to 100000 L, or nothing"})
 			} else if one > 0 {
 				parts[sources[i].Vessel] = quantity.Volume(one)
 			}
@@ -314,7 +317,6 @@ func (s *Server) pourOwn(v *desk.View, view *blendView, sources []blend.Source, 
 		if err != nil && len(fault.FieldsOf(err)) == 0 {
 			return err
 		}
-		b.Why = "as you say"
 		blends = append(blends, b)
 	}
 	if err := fault.BadFields("pour blend", bad...); err != nil {

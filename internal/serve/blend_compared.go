@@ -95,7 +95,7 @@ func partCell(b *blend.Blend, vessel string) comparedCell {
 		if p.All {
 			return comparedCell{Text: litresText(p.Volume), Note: share + ", all of it"}
 		}
-		return comparedCell{Text: litresText(p.Volume), Note: share + ", leaves " + ui.Plain(p.Left().Litres(), "L")}
+		return comparedCell{Text: litresText(p.Volume), Note: share + ", leaves " + litresText(p.Left())}
 	}
 	return comparedCell{}
 }

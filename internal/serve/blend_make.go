@@ -289,10 +289,13 @@ func (s *Server) makeBlend(w http.ResponseWriter, r *http.Request) error {
 	if stops := weighed.Stops(); len(stops) > 0 && move.Overruled == "" {
 		return s.askToOverrule(w, r, "Make this blend", "/blend/make", q, stops)
 	}
-	at := s.now()
-	if err := s.keep(r.Context(), at, drafts...); err != nil {
+	entries, err := s.Pen.Write(s.now(), drafts...)
+	if err != nil {
 		return err
 	}
-	s.backTo(w, r, at, *move)
+	if _, err := s.Ledger.Append(r.Context(), entries); err != nil {
+		return err
+	}
+	http.Redirect(w, r, lotURL(move.Body.(cellar.Movement).Becomes)+"#e-"+string(entries[len(entries)-1].ID), http.StatusSeeOther)
 	return nil
 }

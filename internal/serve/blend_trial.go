@@ -305,13 +305,17 @@ func (s *Server) blendKeyCard(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	tasters := len(t.Sheet.Tasters)
-	c := ui.Card{Vessel: "Key", Lot: plural(tasters, "taster") + ", " + ui.Plain(t.Glass.Millilitres(), "mL") + " in each glass", What: "for whoever mixes and pours; folded away until all have written",
+	c := ui.Card{Vessel: "The key", Lot: plural(tasters, "taster") + ", " + ui.Plain(t.Glass.Millilitres(), "mL") + " in each glass", What: "for whoever mixes and pours; folded away until all have written",
 		Foot: "Mix each in a cylinder, let it stand covered for some minutes, pour all at one temperature. What cannot be measured to 1 mL: mix more."}
 	trial := t.Sheet.Trial(t.Blends, t.Glass*quantity.Volume(tasters))
 	for i, g := range t.Sheet.Glasses {
 		parts := make([]string, len(trial.Rows[i].Parts))
 		for k, p := range trial.Rows[i].Parts {
-			parts[k] = p.Volume.String() + " of " + p.Vessel
+			volume, _, err := p.Volume.Volume()
+			if err != nil {
+				return err
+			}
+			parts[k] = ui.Plain(volume.Millilitres(), "mL") + " of " + p.Vessel
 		}
 		name := letters[g.Blend : g.Blend+1]
 		if g.Repeat {

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
-	"net/url"
 	"strings"
 
 	"rsc.io/qr"
@@ -35,7 +34,9 @@ func (s *Server) cardPage(r *http.Request, title string, cards []ui.Card) (ui.Pa
 	}
 	v := cardsView{Cards: cards}
 	for _, one := range []string{"a6", "a5", "half-letter"} {
-		v.Sizes = append(v.Sizes, ui.Link{Text: strings.ToUpper(one), URL: r.URL.Path + "?" + url.Values{"size": {one}}.Encode()})
+		q := r.URL.Query() // what the card is of stays
+		q.Set("size", one)
+		v.Sizes = append(v.Sizes, ui.Link{Text: strings.ToUpper(one), URL: r.URL.Path + "?" + q.Encode()})
 	}
 	p := s.page(r, title, "", v)
 	p.Card = size

@@ -139,7 +139,7 @@ func (s *Server) trialCard(w http.ResponseWriter, r *http.Request) error {
 	copy(seed[:], s.now().Format(time.DateOnly)+question+q.Get("levels"))
 	random := rand.New(rand.NewChaCha8(seed))
 	sheet := ui.Card{Vessel: "Trial", Lot: question, What: "glasses in the order of pouring; same temperature, same light, no talking", Foot: "Rank, and two words for each glass."}
-	key := ui.Card{Vessel: "Key", Lot: question, What: "for whoever poured; folded away until all have written", Foot: "Choose the least that works; scale it on the bench."}
+	key := ui.Card{Vessel: "The key", Lot: question, What: "for whoever poured; folded away until all have written", Foot: "Choose the least that works; scale it on the bench."}
 	used := map[int]bool{}
 	for _, i := range random.Perm(len(levels)) {
 		code := 100 + random.IntN(900)
