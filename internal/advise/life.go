@@ -8,7 +8,6 @@ import (
 
 	"elevage/internal/cellar"
 	"elevage/science/quantity"
-	"elevage/science/strength"
 )
 
 // A look is one reading, in the base unit of what it reads.
@@ -288,8 +287,8 @@ func baseValue(r *cellar.Readable, m *cellar.Measure) (v, plus float64, err erro
 		a, err := m.Strength()
 		return float64(a), 0, err
 	case cellar.Gravity:
-		sg, err := gravity(m)
-		return sg, 0, err
+		sg, err := m.Gravity()
+		return float64(sg), 0, err
 	}
 	v, err = m.Number()
 	if err == nil && m.Spread != "" {
@@ -298,30 +297,6 @@ func baseValue(r *cellar.Readable, m *cellar.Measure) (v, plus float64, err erro
 		}
 	}
 	return v, plus, err
-}
-
-// gravity is a density in any scale as specific gravity 20/20.
-func gravity(m *cellar.Measure) (float64, error) {
-	n, err := m.Number()
-	if err != nil {
-		return 0, err
-	}
-	switch m.Unit {
-	case "°Brix", "°P":
-		sg, err := strength.Brix(n).SG()
-		return float64(sg), err
-	case "°Oe":
-		return float64(strength.Oechsle(n).SG()), nil
-	case "°Bé":
-		return float64(strength.Baume(n).SG()), nil
-	case "kg/m³":
-		return float64(strength.SpecificGravityOf(quantity.Density(n))), nil
-	case "g/cm³":
-		return float64(strength.SpecificGravityOf(quantity.Density(n * 1000))), nil
-	case "°KMW": // °Oe = KMW·(4.54 + 0.022·KMW), from memory, widely used
-		return 1 + n*(4.54+0.022*n)/1000, nil
-	}
-	return n, nil
 }
 
 func (l *life) last(what string) *look {

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"elevage/science/quantity"
+	"elevage/science/strength"
 )
 
 // A Measure is a quantity as it was written: "3.50" stays "3.50" and "6 gal"
@@ -128,6 +129,46 @@ func (m *Measure) Strength() (quantity.Strength, error) {
 func (m *Measure) PH() (quantity.PH, error) {
 	n, _, err := m.in(Acidity)
 	return quantity.PH(n), err
+}
+
+// Gravity reads a density in any of its scales as specific gravity 20/20. Brix and
+// Plato are taken for sucrose in water; of must degrees after Klosterneuburg
+// °Oe = KMW·(4.54 + 0.022·KMW), from memory, widely used.
+func (m *Measure) Gravity() (strength.SpecificGravity, error) {
+	n, _, err := m.in(Gravity)
+	if err != nil {
+		return 0, err
+	}
+	u, _ := LookupUnit(m.Unit)
+	switch u.Sign {
+	case "°Brix", "°P":
+		return strength.Brix(n).SG()
+	case "°Oe":
+		return strength.Oechsle(n).SG(), nil
+	case "°Bé":
+		return strength.Baume(n).SG(), nil
+	case "kg/m³":
+		return strength.SpecificGravityOf(quantity.Density(n)), nil
+	case "g/cm³":
+		return strength.SpecificGravityOf(quantity.Density(n * 1000)), nil
+	case "°KMW":
+		return strength.Oechsle(n * (4.54 + 0.022*n)).SG(), nil
+	}
+	return strength.SpecificGravity(n), nil
+}
+
+// MustBrix reads a must's density in any scale as the Brix that a refractometer shows:
+// Brix and Plato as they stand, else by the table of OIV-MA-AS2-02.
+func (m *Measure) MustBrix() (strength.Brix, error) {
+	sg, err := m.Gravity()
+	if err != nil {
+		return 0, err
+	}
+	if u, _ := LookupUnit(m.Unit); u.Sign == "°Brix" || u.Sign == "°P" {
+		n, _, err := m.in(Gravity)
+		return strength.Brix(n), err
+	}
+	return strength.MustBrix(sg)
 }
 
 // Seconds reads the measure as a span of time; the number is dimensionless only

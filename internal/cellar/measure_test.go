@@ -146,3 +146,30 @@ func TestParseMeasure(t *testing.T) {
 		}
 	}
 }
+
+// One must in every scale. ICUMSA SPS-4 by way of package strength's own checks: 24 Brix
+// is 1.1010; the other scales follow from their definitions (Oechsle (SG − 1)·1000, Baumé
+// with modulus 145, density against 998.20 kg/m³ of water at 20 °C). Klosterneuburg's
+// 20 °KMW is 99.6 °Oe by its formula, from memory.
+func TestGravityInEveryScale(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		value, unit string
+		want        float64
+	}{{"1.1010", "SG", 1.1010}, {"24.0", "°Brix", 1.1010}, {"24.0", "°P", 1.1010}, {"101.0", "°Oe", 1.1010}, {"13.30", "°Bé", 1.1010}, {"1099.0", "kg/m³", 1.1010}, {"1.0990", "g/cm³", 1.1010}, {"20.0", "°KMW", 1.0996}} {
+		got, err := M(c.value, c.unit).Gravity()
+		if err != nil || math.Abs(float64(got)-c.want) > 2e-4 {
+			t.Errorf("%s %s is %.5f (%v), want %.4f", c.value, c.unit, got, err, c.want)
+		}
+	}
+	// OIV-MA-AS2-02 Table II: must of 24 Brix by refractometer has a density of 1.1001 g/cm³ at 20 °C.
+	if b, err := M("24", "°Brix").MustBrix(); err != nil || b != 24 {
+		t.Errorf("24 °Brix is %v (%v)", b, err)
+	}
+	if b, err := M("102", "°Oe").MustBrix(); err != nil || math.Abs(float64(b)-24) > 0.1 {
+		t.Errorf("102 °Oe is %v (%v)", b, err)
+	}
+	if _, err := M("24", "g/L").Gravity(); err == nil {
+		t.Error("24 g/L was taken for a density")
+	}
+}

@@ -132,23 +132,8 @@ var acidNames = map[string]acidbase.Acid{"tartaric": acidbase.Tartaric, "malic":
 // graspDensity reads the sugar of a must off its density, by OIV-MA-AS2-02 Table II,
 // before it ferments; in a fermenting must a float does not tell.
 func (w *walk) graspDensity(r *cellar.Record, b cellar.Reading) (part int, f fig, ok bool) {
-	n, err := b.Value.Number()
+	brix, err := b.Value.MustBrix()
 	if err != nil {
-		return 0, fig{}, false
-	}
-	var brix strength.Brix
-	switch b.Value.Unit {
-	case "SG", "g/cm³":
-		if brix, err = strength.MustBrix(strength.SpecificGravity(n)); err != nil {
-			return 0, fig{}, false
-		}
-	case "°Brix", "°P":
-		brix = strength.Brix(n)
-	case "kg/m³":
-		if brix, err = strength.MustBrix(strength.SpecificGravityOf(quantity.Density(n))); err != nil {
-			return 0, fig{}, false
-		}
-	default:
 		return 0, fig{}, false
 	}
 	s, err := strength.FermentableSugar(brix)

@@ -375,6 +375,11 @@ func TestFacts(t *testing.T) {
 			t.Errorf("petite sirah: fact %v is %q, want %q", fact, got, want)
 		}
 	}
+	// Nebbiolo's must was 1.102 first: 24.0 Brix by refractometer (OIV-MA-AS2-02 Table II), 1.024 tonight.
+	nebbiolo := v.Facts(v.In("bin2"))
+	if nebbiolo[bench.LotBrix].Value != "24.0" || nebbiolo[bench.LotGravity].Value != "1.0240" {
+		t.Errorf("nebbiolo: %q Brix, gravity %q", nebbiolo[bench.LotBrix].Value, nebbiolo[bench.LotGravity].Value)
+	}
 	if malic := petite[bench.LotMalic]; malic.Plus == "" || malic.Value == "" {
 		t.Errorf("a believed malic acid has no ±: %+v", malic)
 	}

@@ -52,6 +52,14 @@ func (v *View) Facts(s *Standing) map[bench.Fact]bench.Known {
 			put(r.fact, value*r.scale, decimals+1, 0)
 		}
 	}
+	if r, _, ok := gather.Latest(v.State, s.Parcel, cellar.ReadDensity, v.Now); ok && r.Method != "refractometer" {
+		if sg, err := r.Value.Gravity(); err == nil {
+			put(bench.LotGravity, float64(sg), 4, 0)
+		}
+	}
+	if brix, ok := gather.MustBrix(v.State, s.Parcel, v.Now); ok {
+		put(bench.LotBrix, float64(brix), 1, 0)
+	}
 	if r, _, ok := gather.Latest(v.State, s.Parcel, cellar.ReadTA, v.Now); ok && r.EndPoint != "" {
 		k[bench.LotTAEndpoint] = bench.Known{Value: r.EndPoint}
 	}

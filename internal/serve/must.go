@@ -7,10 +7,13 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"elevage/internal/cellar"
 	"elevage/internal/chart"
 	"elevage/internal/desk"
 	"elevage/internal/serve/ui"
+	"elevage/internal/track/gather"
 	"elevage/internal/track/primary"
+	"elevage/science/strength"
 )
 
 // mustView is what is believed of a primary fermentation.
@@ -19,6 +22,7 @@ type mustView struct {
 	Says        []string
 	Flags       []ui.Notice
 	Slow        *slowView
+	Wine        ui.Link // what it will make, corrected or not
 }
 
 // slowView is what holds a ferment back, and what can be done.
@@ -78,7 +82,7 @@ func mustOf(v *desk.View, st *desk.Standing) *mustView {
 	for _, s := range primaryStates {
 		states.Parts = append(states.Parts, chart.State{Name: string(s), P: b.States[s]})
 	}
-	out := &mustView{States: ui.Drawn(states), Fan: ui.Drawn(densityLine(v, st)), Says: b.Summary, Slow: slowOf(v, st)}
+	out := &mustView{States: ui.Drawn(states), Fan: ui.Drawn(densityLine(v, st)), Says: b.Summary, Slow: slowOf(v, st), Wine: wineToCome(st)}
 	for _, f := range b.Flags {
 		text := sentence(f.Text)
 		if f.Act != "" {
@@ -87,6 +91,24 @@ func mustOf(v *desk.View, st *desk.Standing) *mustView {
 		out.Flags = append(out.Flags, ui.Notice{Kind: ui.Caution, Text: text + fmt.Sprintf(" (%s)", f.Source.Mark)})
 	}
 	return out
+}
+
+// sweet says whether a parcel is must, or juice by its last density.
+func sweet(v *desk.View, st *desk.Standing) bool {
+	if st.Parcel.Form == cellar.FormMust {
+		return true
+	}
+	r, _, ok := gather.Latest(v.State, st.Parcel, cellar.ReadDensity, v.Now)
+	if !ok || st.Parcel.Form != cellar.FormWine {
+		return false
+	}
+	sg, err := r.Value.Gravity()
+	return err == nil && sg > 1.03
+}
+
+// wineToCome leads to the wine that a must will make.
+func wineToCome(st *desk.Standing) ui.Link {
+	return ui.Link{Text: "The wine that it will make, as it is and corrected", URL: "/bench/must-to-wine?" + url.Values{"from": {st.Vessel.Slug}}.Encode()}
 }
 
 // densityLine is the density ahead and behind, with what was read.
@@ -99,12 +121,13 @@ func densityLine(v *desk.View, st *desk.Standing) chart.Line {
 	}
 	c.Series = []chart.Series{series}
 	for _, l := range b.Looks {
-		if l.What == primary.Gravity || l.What == primary.Brix {
-			value := l.Value
-			if l.What == primary.Brix {
-				continue // on another scale than the axis; its table holds it
+		switch l.What {
+		case primary.Gravity:
+			c.Readings = append(c.Readings, chart.Reading{At: l.At, Value: l.Value, Lo: l.Value, Hi: l.Value, Kind: "float"})
+		case primary.Brix:
+			if sg, err := strength.Brix(l.Value).SG(); err == nil {
+				c.Readings = append(c.Readings, chart.Reading{At: l.At, Value: float64(sg), Lo: float64(sg), Hi: float64(sg), Kind: "float in Brix"})
 			}
-			c.Readings = append(c.Readings, chart.Reading{At: l.At, Value: value, Lo: value, Hi: value, Kind: "float"})
 		}
 	}
 	return c

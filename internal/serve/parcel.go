@@ -31,6 +31,7 @@ type parcelView struct {
 	Notices  []ui.Notice
 	Acts     []ui.Act
 	Bench    string
+	Wine     *ui.Link // of must that does not ferment yet: what it will make
 	Log      []ui.Link
 }
 
@@ -69,6 +70,9 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 	}
 	if st.Primary != nil {
 		p.Must = mustOf(v, st)
+	} else if sweet(v, st) {
+		w := wineToCome(st)
+		p.Wine = &w
 	}
 	for _, trouble := range []string{st.PrimaryTrouble, st.MaloTrouble} {
 		if trouble != "" {

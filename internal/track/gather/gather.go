@@ -16,6 +16,7 @@ import (
 
 	"elevage/internal/cellar"
 	"elevage/science/quantity"
+	"elevage/science/strength"
 )
 
 // An Event is an entry in the history of a parcel's wine.
@@ -60,6 +61,21 @@ func latest(events []Event, what string, until time.Time) (cellar.Reading, time.
 // Latest is the last reading of a kind in a parcel's history, and when its sample was drawn.
 func Latest(s *cellar.State, p *cellar.Parcel, what string, until time.Time) (cellar.Reading, time.Time, bool) {
 	return latest(History(s, p, until), what, until)
+}
+
+// MustBrix is the Brix of a parcel's must before it fermented: the highest that was
+// read, if that was a must's.
+func MustBrix(s *cellar.State, p *cellar.Parcel, until time.Time) (strength.Brix, bool) {
+	const least = 5 // what is under it has fermented
+	var most strength.Brix
+	for _, e := range History(s, p, until) {
+		if r, ok := e.Body.(cellar.Reading); ok && r.What == cellar.ReadDensity && !r.Control {
+			if b, err := r.Value.MustBrix(); err == nil {
+				most = max(most, b)
+			}
+		}
+	}
+	return most, most > least
 }
 
 // concentration reads a measure in g/L or mg/L as a pointer for facts; nil if it cannot be read.

@@ -88,18 +88,18 @@ func addDensity(in *primary.Input, b cellar.Reading, e Event) bool {
 	}
 	switch b.What {
 	case cellar.ReadDensity:
-		switch b.Value.Unit {
-		case "SG":
-			r.What = primary.Gravity
-		case "°Brix":
-			r.What = primary.Brix
-			if b.Method == "refractometer" {
+		if byLight := b.Method == "refractometer"; b.Value.Unit == "°Brix" || b.Value.Unit == "°P" {
+			r.What, r.Value = primary.Brix, v
+			if byLight {
 				r.What = primary.Refractometer
 			}
-		default:
-			return false // other scales are read by the bench; the belief takes these two
+			break
 		}
-		r.Value = v
+		sg, err := b.Value.Gravity()
+		if err != nil {
+			return false
+		}
+		r.What, r.Value = primary.Gravity, float64(sg)
 	case cellar.ReadSugar:
 		c := concentration(b.Value)
 		if c == nil {
