@@ -82,6 +82,7 @@ type lotLife struct {
 	bottle time.Time
 	counts map[string]int
 	sums   map[string]float64
+	firsts map[string]*Measure // first reading of a kind in a stage
 	must   quantity.Volume
 }
 
@@ -128,7 +129,7 @@ func (l *lotLife) first(stage, what, value string) {
 
 // life goes through everything that was done to most of a lot's wine, in time.
 func (s *State) life(lot *Lot) *lotLife {
-	l := &lotLife{s: s, lot: lot, counts: map[string]int{}, sums: map[string]float64{}}
+	l := &lotLife{s: s, lot: lot, counts: map[string]int{}, sums: map[string]float64{}, firsts: map[string]*Measure{}}
 	seen := map[*Record]bool{}
 	var records []*Record
 	add := func(r *Record) {
@@ -204,7 +205,7 @@ func (l *lotLife) take(r *Record) {
 		l.added(r, b)
 	case Stirring:
 		if b.What == "lees" || b.What == "" {
-			l.counts["lees stirred"]++
+			l.counts[l.stage(r)+"/lees stirred"]++
 		} else {
 			l.counts["cap worked"]++
 		}
@@ -291,8 +292,18 @@ func (l *lotLife) read(r *Record, b Reading) {
 		}
 		return
 	}
-	l.first(stage, "first "+known.Title, value)
-	l.say(stage, "last "+known.Title, value)
+	key := stage + "/" + known.Title
+	if _, again := l.firsts[key]; !again {
+		l.firsts[key] = b.Value
+	}
+	if first := l.firsts[key]; first.Value != b.Value.Value || first.Unit != b.Value.Unit {
+		from := first.String()
+		if first.Unit == b.Value.Unit {
+			from = first.Value
+		}
+		value = from + " to " + value
+	}
+	l.say(stage, known.Title, value)
 }
 
 func (l *lotLife) added(r *Record, b Addition) {
@@ -333,9 +344,14 @@ func (l *lotLife) sumUp() {
 	if n := l.counts["cap worked"]; n > 0 {
 		l.say(stagePrimary, "cap worked", fmt.Sprint(n))
 	}
-	for _, what := range [...]string{"rackings", "toppings", "lees stirred", "oak in", "filtration", "chilling", "aeration"} {
+	for _, what := range [...]string{"rackings", "toppings", "oak in", "filtration", "chilling", "aeration"} {
 		if n := l.counts[what]; n > 0 {
 			l.say(stageKeeping, what, fmt.Sprint(n))
+		}
+	}
+	for _, stage := range stagesInOrder {
+		if n := l.counts[stage+"/lees stirred"]; n > 0 {
+			l.say(stage, "lees stirred", fmt.Sprint(n))
 		}
 	}
 	var bottles int

@@ -4,8 +4,8 @@ import (
 	"testing"
 )
 
-// Two vintages made alike but for four things: how warm, which culture, how long the
-// conversion took, and how much SO2. Only these are shown.
+// Two vintages made alike but for five things: how warm, which culture, how much malic acid
+// it had, how long the conversion took, and how much SO2. Only these are shown.
 func TestCompareShowsOnlyWhatDiffers(t *testing.T) {
 	t.Parallel()
 	q := newQuill(t)
@@ -19,8 +19,9 @@ func TestCompareShowsOnlyWhatDiffers(t *testing.T) {
 		q.days(8)
 		q.do(Press{From: []Portion{{Vessel: bin}}, To: []Portion{{Vessel: v, Volume: M("38", "L")}}}, Verdict{Vessel: v, Says: VerdictDry})
 		q.days(2)
-		q.do(Inoculation{Vessel: v, Of: "malolactic", How: "direct", Culture: culture})
+		q.do(Inoculation{Vessel: v, Of: "malolactic", How: "direct", Culture: culture}, Reading{Vessel: v, What: ReadMalic, Value: M(so2, "g/L")}, Stirring{Vessel: v, What: "lees"})
 		q.days(days)
+		q.do(Reading{Vessel: v, What: ReadMalic, Value: M("0.05", "g/L")})
 		q.do(Verdict{Vessel: v, Says: VerdictMalolacticFinished}, Addition{Vessel: v, Product: "potassium-metabisulfite", Amount: M(so2, "g")}, Reading{Vessel: v, What: ReadPH, Value: M("3.55", "pH")},
 			Movement{How: "removal", From: []Portion{{Vessel: v, All: true}}})
 	}
@@ -33,7 +34,7 @@ func TestCompareShowsOnlyWhatDiffers(t *testing.T) {
 	}
 	want := []StageDifference{
 		{stagePrimary, []Difference{{"warmest reading", "27 °C", "31 °C"}}},
-		{stageMalo, []Difference{{"culture", "bacteria A, invented", "bacteria B, invented"}, {"finished", "day 41", "day 66"}, {"took", "30 days", "55 days"}}},
+		{stageMalo, []Difference{{"culture", "bacteria A, invented", "bacteria B, invented"}, {"malic acid", "3.3 to 0.05 g/L", "4.0 to 0.05 g/L"}, {"finished", "day 41", "day 66"}, {"took", "30 days", "55 days"}}},
 		// 3.3·0.5763/38 and 4.0·0.5763/38 g/L.
 		{stageKeeping, []Difference{{"SO2 added", "50 mg/L in 1", "60.7 mg/L in 1"}}},
 	}
