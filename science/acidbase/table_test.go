@@ -1,13 +1,11 @@
 package acidbase_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"path/filepath"
-	"strconv"
-	"strings"
 	"testing"
+
+	"elevage/internal/published"
 )
 
 // row is one line of a table in testdata, by column name.
@@ -16,11 +14,7 @@ type row map[string]string
 // number reads a column.
 func (r row) number(t testing.TB, column string) float64 {
 	t.Helper()
-	v, err := strconv.ParseFloat(r[column], 64)
-	if err != nil {
-		t.Fatalf("%v: column %q: %v", r, column, err)
-	}
-	return v
+	return published.Number(t, r[column])
 }
 
 // table reads a file of testdata; lines that begin with # say where it is from.
@@ -31,27 +25,9 @@ func table(t testing.TB, name string) []row {
 
 func tableAt(t testing.TB, path string) []row {
 	t.Helper()
-	f, err := os.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	lines, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(lines) < 2 {
-		t.Fatalf("%s: no rows", path)
-	}
 	var rows []row
-	for _, line := range lines[1:] {
-		m := row{}
-		for i, column := range lines[0] {
-			m[column] = strings.TrimSpace(line[i])
-		}
-		rows = append(rows, m)
+	for _, r := range published.Table(t, path) {
+		rows = append(rows, r)
 	}
 	return rows
 }

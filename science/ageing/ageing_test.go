@@ -1,13 +1,11 @@
 package ageing
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"testing"
 	"time"
 
+	"elevage/internal/published"
 	"elevage/science/quantity"
 
 	"pgregory.net/rapid"
@@ -15,25 +13,9 @@ import (
 
 func checks(t *testing.T) map[string][2]float64 {
 	t.Helper()
-	f, err := os.Open("testdata/checks.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	out := map[string][2]float64{}
-	for _, row := range rows {
-		want, err1 := strconv.ParseFloat(row[2], 64)
-		tol, err2 := strconv.ParseFloat(row[3], 64)
-		if err1 != nil || err2 != nil {
-			t.Fatal(row)
-		}
-		out[row[0]] = [2]float64{want, tol}
+	for _, row := range published.Lines(t, "testdata/checks.csv") {
+		out[row[0]] = [2]float64{published.Number(t, row[2]), published.Number(t, row[3])}
 	}
 	return out
 }

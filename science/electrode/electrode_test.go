@@ -1,52 +1,17 @@
 package electrode_test
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"strconv"
 	"testing"
 
+	"elevage/internal/published"
 	"elevage/science/acidbase"
 	"elevage/science/electrode"
 	"elevage/science/quantity"
 )
-
-func table(t testing.TB, name string) []map[string]string {
-	t.Helper()
-	f, err := os.Open("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	lines, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var rows []map[string]string
-	for _, line := range lines[1:] {
-		m := map[string]string{}
-		for i, column := range lines[0] {
-			m[column] = line[i]
-		}
-		rows = append(rows, m)
-	}
-	return rows
-}
-
-func number(t testing.TB, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
 
 func near(t testing.TB, what string, got, want, tolerance float64) {
 	t.Helper()
@@ -68,8 +33,8 @@ func TestCheckValues(t *testing.T) {
 	t.Parallel()
 	buffers := map[string]electrode.Buffer{"P3": electrode.Phthalate, "P4": electrode.Phosphate, "P5": electrode.Technical700,
 		"P6": electrode.Tartrate, "P7": electrode.Borax}
-	for _, r := range table(t, "check-values.csv") {
-		celsius := number(t, r["celsius"])
+	for _, r := range published.Table(t, "testdata/check-values.csv") {
+		celsius := published.Number(t, r["celsius"])
 		var got float64
 		switch r["id"] {
 		case "P1", "P2":
@@ -88,21 +53,21 @@ func TestCheckValues(t *testing.T) {
 			}
 			got = ph(t, b, celsius)
 		}
-		near(t, r["id"]+" "+r["quantity"]+" ("+r["source"]+")", got, number(t, r["expected"]), number(t, r["tolerance"]))
+		near(t, r["id"]+" "+r["quantity"]+" ("+r["source"]+")", got, published.Number(t, r["expected"]), published.Number(t, r["tolerance"]))
 	}
 }
 
 // Slope and phthalate by formula; the formula against the older table (0.003 apart on average).
 func TestSlopeAndPhthalate(t *testing.T) {
 	t.Parallel()
-	for _, r := range table(t, "nernst-slope.csv") {
-		celsius := number(t, r["temp_c"])
-		near(t, "slope", float64(electrode.Slope(quantity.Celsius(celsius))), number(t, r["slope_mV_per_pH"]), 0.001)
+	for _, r := range published.Table(t, "testdata/nernst-slope.csv") {
+		celsius := published.Number(t, r["temp_c"])
+		near(t, "slope", float64(electrode.Slope(quantity.Celsius(celsius))), published.Number(t, r["slope_mV_per_pH"]), 0.001)
 		v, err := electrode.Phthalate1977(quantity.Celsius(celsius))
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "phthalate", float64(v), number(t, r["phthalate_pH_Hetzer1977"]), 0.0001)
+		near(t, "phthalate", float64(v), published.Number(t, r["phthalate_pH_Hetzer1977"]), 0.0001)
 		near(t, "phthalate against the table", float64(v), ph(t, electrode.Phthalate, celsius), 0.012)
 	}
 }
@@ -111,11 +76,11 @@ func TestSlopeAndPhthalate(t *testing.T) {
 // small systematic differences of some thousandths.
 func TestAgainstAnotherStandard(t *testing.T) {
 	t.Parallel()
-	for _, r := range table(t, "ph-buffers-other.csv") {
-		celsius := number(t, r["temp_c"])
+	for _, r := range published.Table(t, "testdata/ph-buffers-other.csv") {
+		celsius := published.Number(t, r["temp_c"])
 		for column, b := range map[string]electrode.Buffer{"phthalate_4.00": electrode.Phthalate, "phosphate_6.86": electrode.Phosphate,
 			"borax_9.18": electrode.Borax, "tetroxalate_1.68": electrode.Tetroxalate} {
-			near(t, b.String()+" at "+r["temp_c"], ph(t, b, celsius), number(t, r[column]), 0.0061)
+			near(t, b.String()+" at "+r["temp_c"], ph(t, b, celsius), published.Number(t, r[column]), 0.0061)
 		}
 	}
 }

@@ -1,14 +1,12 @@
 package gas_test
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
-	"os"
-	"strconv"
 	"testing"
 	"time"
 
+	"elevage/internal/published"
 	"elevage/science/gas"
 	"elevage/science/quantity"
 )
@@ -26,47 +24,6 @@ func ExampleForecastBottle() {
 	w := f.Worst()
 	fmt.Printf("CO2 %.1f bar, air %.1f bar, gauge %.1f bar: %v\n", w.CO2.Bars(), w.Air.Bars(), w.Gauge.Bars(), f.Hazard)
 	// Output: CO2 2.4 bar, air 1.1 bar, gauge 2.5 bar: danger
-}
-
-// rows reads a table of testdata: '#' lines carry source and standing, the first
-// other line names the columns.
-func rows(t testing.TB, name string) []map[string]string {
-	t.Helper()
-	f, err := os.Open("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(all) < 2 {
-		t.Fatalf("%s is empty", name)
-	}
-	var out []map[string]string
-	for _, line := range all[1:] {
-		m := map[string]string{}
-		for i, v := range line {
-			m[all[0][i]] = v
-		}
-		out = append(out, m)
-	}
-	return out
-}
-
-func num(t testing.TB, s string) float64 {
-	t.Helper()
-	if s == "" {
-		return 0
-	}
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
 }
 
 func near(t testing.TB, what string, got, want, tolerance float64) {
@@ -190,7 +147,7 @@ var checks = map[string]func(t testing.TB, x, y float64) float64{
 func TestCheckTable(t *testing.T) {
 	t.Parallel()
 	seen := map[string]bool{}
-	for _, row := range rows(t, "checks.csv") {
+	for _, row := range published.Table(t, "testdata/checks.csv") {
 		check, ok := checks[row["what"]]
 		if !ok {
 			t.Errorf("row %s: no check is called %q", row["id"], row["what"])
@@ -210,7 +167,7 @@ func TestCheckTable(t *testing.T) {
 
 func TestOverpressureTable(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "overpressure-20C.csv") {
+	for _, row := range published.Table(t, "testdata/overpressure-20C.csv") {
 		near(t, row["ethanol_pct_vol"]+" % vol, "+row["sugar_gL"]+" g/L",
 			solubility(t, gas.Official, num(t, row["ethanol_pct_vol"]), num(t, row["sugar_gL"]), 20).PerAtmosphere(), num(t, row["CO2_gL_at_101325_Pa"]), 0.000051)
 	}
@@ -222,13 +179,13 @@ func TestWaterCurve(t *testing.T) {
 	kell := func(t float64) float64 {
 		return (999.83952 + t*(16.952577+t*(-7.9905127e-3+t*(-4.6241757e-5+t*(1.0584601e-7-t*2.8103006e-10))))) / (1 + 1.6887236e-2*t) / 1e3
 	}
-	for _, row := range rows(t, "weiss-1974.csv") {
+	for _, row := range published.Table(t, "testdata/weiss-1974.csv") {
 		c := num(t, row["temp_c"])
 		perLitre := num(t, row["k0_1e-2_mol_kg_atm"]) * kell(c)
 		got := must[gas.Solubility](t)(gas.WaterSolubility(quantity.Temperature(c))).PerAtmosphere() / gas.MolarMassCO2 * 100
 		near(t, "Weiss at "+row["temp_c"], got, perLitre, 0.003) // two fits of one paper, 0.05 % apart
 	}
-	for _, row := range rows(t, "solubility-water-curve.csv") {
+	for _, row := range published.Table(t, "testdata/solubility-water-curve.csv") {
 		c := num(t, row["T_degC"])
 		water := must[gas.Solubility](t)(gas.WaterSolubility(quantity.Temperature(c))).PerAtmosphere()
 		near(t, "water at "+row["T_degC"], water, num(t, row["CO2_water_gL_at_1atm"]), 0.00051)
@@ -245,7 +202,7 @@ func TestWaterCurve(t *testing.T) {
 
 func TestSparklingTable(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "solubility-sparkling.csv") {
+	for _, row := range published.Table(t, "testdata/solubility-sparkling.csv") {
 		s := solubility(t, gas.Sparkling, 12.5, 0, num(t, row["temp_C"]))
 		near(t, row["temp_C"], s.PerAtmosphere(), num(t, row["kH_g_per_L_atm"]), 0.00051)
 		near(t, row["temp_C"], s.PerBar(), num(t, row["kH_g_per_L_bar"]), 0.00051)
@@ -273,7 +230,7 @@ func TestRelationsPart(t *testing.T) {
 // of the last printed digit.
 func TestBottleTable(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "bottle-table.csv") {
+	for _, row := range published.Table(t, "testdata/bottle-table.csv") {
 		g := quantity.Concentration(num(t, row["g_L"]))
 		for _, c := range []string{"10", "20", "30"} {
 			at := quantity.Temperature(num(t, c))
@@ -317,7 +274,7 @@ func TestAgainstSciPy(t *testing.T) {
 		},
 	}
 	worst := 0.0
-	for _, row := range rows(t, "scipy_gas.csv") {
+	for _, row := range published.Table(t, "testdata/scipy_gas.csv") {
 		route, ok := routes[row["what"]]
 		if !ok {
 			t.Fatalf("no route to %q", row["what"])
@@ -336,4 +293,10 @@ func TestAgainstSciPy(t *testing.T) {
 		}
 	}
 	t.Logf("largest difference %.1e of the value", worst)
+}
+
+// num is a cell's figure, 0 where it is empty.
+func num(t testing.TB, s string) float64 {
+	t.Helper()
+	return published.NumberOr(t, s, 0)
 }

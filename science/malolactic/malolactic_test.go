@@ -1,15 +1,13 @@
 package malolactic
 
 import (
-	"encoding/csv"
 	"math"
 	"math/rand/v2"
-	"os"
 	"sort"
-	"strconv"
 	"strings"
 	"testing"
 
+	"elevage/internal/published"
 	"elevage/science/bayes"
 	"elevage/science/quantity"
 
@@ -30,17 +28,7 @@ func wine(t, ph, alcohol, molecular, bound float64) Conditions {
 // 12 % for the tails. The exact course must lie within 15 % of the table too.
 func TestPriorPredictiveTable(t *testing.T) {
 	t.Parallel()
-	f, err := os.Open("testdata/prior_predictive.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	in := csv.NewReader(f)
-	in.Comment = '#'
-	rows, err := in.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := published.Lines(t, "testdata/prior_predictive.csv")
 	p := DefaultPriors()
 	p.HalfSaturation = p.HalfSaturationReference
 	for _, row := range rows[1:] {
@@ -48,7 +36,7 @@ func TestPriorPredictiveTable(t *testing.T) {
 			t.Parallel()
 			var v [10]float64
 			for i := range v {
-				v[i], _ = strconv.ParseFloat(row[i+2], 64)
+				v[i] = published.Number(t, row[i+2])
 			}
 			how, err := ParseInoculation(row[1])
 			if err != nil {

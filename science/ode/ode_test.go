@@ -1,14 +1,14 @@
 package ode
 
 import (
-	"encoding/csv"
 	"errors"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"elevage/internal/published"
 )
 
 var systems = map[string]struct {
@@ -40,31 +40,20 @@ func arenstorf(_ float64, u, du []float64) {
 // Against SciPy's eighth-order solver at 1e-13 (testdata/reference.py).
 func TestAgainstSciPy(t *testing.T) {
 	t.Parallel()
-	f, err := os.Open("testdata/scipy.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	solved := map[string]*Solution{}
 	worst := map[string]float64{}
-	for _, row := range rows {
+	for _, row := range published.Lines(t, "testdata/scipy.csv") {
 		c := systems[row[0]]
 		s := solved[row[0]]
 		if s == nil {
+			var err error
 			if s, err = (Solver{Relative: 1e-12, Absolute: 1e-13}).Solve(c.f, 0, c.end, c.y0); err != nil {
 				t.Fatal(row[0], err)
 			}
 			solved[row[0]] = s
 		}
-		at, _ := strconv.ParseFloat(row[1], 64)
+		at, want := published.Number(t, row[1]), published.Number(t, row[3])
 		j, _ := strconv.Atoi(row[2])
-		want, _ := strconv.ParseFloat(row[3], 64)
 		off := math.Abs(s.At(at)[j]-want) / math.Max(1, math.Abs(want))
 		worst[row[0]] = math.Max(worst[row[0]], off)
 		if off > c.tol {

@@ -1,49 +1,13 @@
 package primary
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"strings"
 	"testing"
 
+	"elevage/internal/published"
 	"elevage/science/quantity"
 )
-
-// table reads a CSV with a header and # lines into rows by column name.
-func table(t *testing.T, name string) []map[string]string {
-	t.Helper()
-	f, err := os.Open("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment, r.LazyQuotes = '#', true
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []map[string]string
-	for _, row := range rows[1:] {
-		m := map[string]string{}
-		for i, h := range rows[0] {
-			m[h] = row[i]
-		}
-		out = append(out, m)
-	}
-	return out
-}
-
-func num(t *testing.T, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatalf("%q: %v", s, err)
-	}
-	return v
-}
 
 // half is half a unit of the last digit that a figure is printed to.
 func half(s string) float64 {
@@ -57,12 +21,12 @@ func half(s string) float64 {
 // meets compares to the printed digits; a figure that lies on the edge between two
 // roundings may fall either way by the last digit's rounding of the other program.
 func meets(got float64, printed string, t *testing.T) bool {
-	return math.Abs(got-num(t, printed)) <= half(printed)*1.02+1e-12
+	return math.Abs(got-published.Number(t, printed)) <= half(printed)*1.02+1e-12
 }
 
 func must(t *testing.T, row map[string]string) (Must, quantity.Temperature) {
-	return Must{Sugar: quantity.Concentration(num(t, row["S0_gL"])), Nitrogen: quantity.Concentration(num(t, row["N0_mgL"])) * quantity.MilligramPerLitre,
-		Yeast: quantity.Concentration(num(t, row["X0_gL"]))}, quantity.Temperature(num(t, row["T_degC"]))
+	return Must{Sugar: quantity.Concentration(published.Number(t, row["S0_gL"])), Nitrogen: quantity.Concentration(published.Number(t, row["N0_mgL"])) * quantity.MilligramPerLitre,
+		Yeast: quantity.Concentration(published.Number(t, row["X0_gL"]))}, quantity.Temperature(published.Number(t, row["T_degC"]))
 }
 
 // Constants, curves and summary of an independent program (Runge–Kutta of fourth
@@ -71,7 +35,7 @@ func TestCurvesToTheirDigits(t *testing.T) {
 	t.Parallel()
 	courses := map[string]*Course{}
 	n, worst := 0, 0
-	for _, row := range table(t, "coleman-curves.csv") {
+	for _, row := range published.Table(t, "testdata/coleman-curves.csv") {
 		m, temp := must(t, row)
 		c := courses[row["run"]]
 		if c == nil {
@@ -81,7 +45,7 @@ func TestCurvesToTheirDigits(t *testing.T) {
 			}
 			courses[row["run"]] = c
 		}
-		s := c.At(24 * num(t, row["day"]))
+		s := c.At(24 * published.Number(t, row["day"]))
 		for col, got := range map[string]float64{"sugar_gL": s.Sugar.GPerL(), "ethanol_gL": s.Ethanol.GPerL(), "cells_total_gL": s.Cells.GPerL(), "cells_active_gL": s.Active.GPerL(), "N_mgL": s.Nitrogen.MgPerL()} {
 			n++
 			if !meets(got, row[col], t) {
@@ -103,7 +67,7 @@ func TestCurvesToTheirDigits(t *testing.T) {
 // values of this package differ from the print by no more than that.
 func TestSummaryToItsDigits(t *testing.T) {
 	t.Parallel()
-	rows := table(t, "coleman-summary.csv")
+	rows := published.Table(t, "testdata/coleman-summary.csv")
 	for _, row := range rows {
 		m, temp := must(t, row)
 		c, err := ColemanAsPublished.Course(m, Steady(temp), 60)
@@ -197,15 +161,15 @@ func TestMoreNitrogenNeverMakesFewerCells(t *testing.T) {
 
 func TestConstantsToTheirDigits(t *testing.T) {
 	t.Parallel()
-	for _, row := range table(t, "coleman-constants.csv") {
-		k := ColemanAsPublished.At(quantity.Temperature(num(t, row["T_degC"])))
+	for _, row := range published.Table(t, "testdata/coleman-constants.csv") {
+		k := ColemanAsPublished.At(quantity.Temperature(published.Number(t, row["T_degC"])))
 		for col, got := range map[string]float64{"mu_max_per_h": k.MuMax, "K_N_gL": k.KN, "beta_max_g_g_h": k.Beta, "K_S_gL": k.KS, "Y_E_S": k.YieldE,
 			"Y_X_N_at_N0_0.08": colemanYield(0.08), "Y_X_N_at_N0_0.20": colemanYield(0.2), "Y_X_N_at_N0_0.33": colemanYield(0.33)} {
 			if !meets(got, row[col], t) {
 				t.Errorf("%s °C: %s %.6g, table %s", row["T_degC"], col, got, row[col])
 			}
 		}
-		if want := num(t, row["k_d_prime_L_per_g_h"]); math.Abs(k.Death/want-1) > 2e-4 { // four digits
+		if want := published.Number(t, row["k_d_prime_L_per_g_h"]); math.Abs(k.Death/want-1) > 2e-4 { // four digits
 			t.Errorf("%s °C: death %.5g, table %g", row["T_degC"], k.Death, want)
 		}
 	}

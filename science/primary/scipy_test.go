@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"elevage/internal/published"
 	"elevage/science/quantity"
 )
 
@@ -26,7 +27,7 @@ func TestCoursesAgainstSciPy(t *testing.T) {
 	scale := [5]float64{4, 4, 0.3, 150, 265}
 	worst := map[string]float64{}
 	courses := map[string]*Course{}
-	rows := table(t, "scipy.csv")
+	rows := published.Table(t, "testdata/scipy.csv")
 	for _, row := range rows {
 		c, ok := cases[row["case"]]
 		if !ok {
@@ -38,10 +39,10 @@ func TestCoursesAgainstSciPy(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		s := courses[row["case"]].At(num(t, row["hours"]))
+		s := courses[row["case"]].At(published.Number(t, row["hours"]))
 		got := [5]float64{s.Cells.GPerL(), s.Active.GPerL(), s.Nitrogen.GPerL(), s.Ethanol.GPerL(), s.Sugar.GPerL()}
 		for j, col := range []string{"cells", "active", "nitrogen", "ethanol", "sugar"} {
-			off := math.Abs(got[j]-num(t, row[col])) / scale[j]
+			off := math.Abs(got[j]-published.Number(t, row[col])) / scale[j]
 			worst[row["case"]] = math.Max(worst[row["case"]], off)
 			if off > c.tol {
 				t.Errorf("%s, %s h: %s %.12g, SciPy %s", row["case"], row["hours"], col, got[j], row[col])

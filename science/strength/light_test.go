@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"elevage/internal/published"
 	"elevage/science/quantity"
 	"elevage/science/strength"
 )
@@ -14,7 +15,7 @@ import (
 // other is absent.
 func TestLightOfOneSolute(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "crc-solutions.csv") {
+	for _, row := range published.Table(t, "testdata/crc-solutions.csv") {
 		w, n := num(t, row["mass_pct"]), num(t, row["n_D"])
 		var shown strength.Brix
 		if row["solute"] == "ethanol" {
@@ -33,7 +34,7 @@ func TestLightOfOneSolute(t *testing.T) {
 		// the sucrose column turns the reading back into an index
 		var mass, index []float64
 		mass, index = append(mass, 0), append(index, 1.3330)
-		for _, r := range rows(t, "crc-solutions.csv") {
+		for _, r := range published.Table(t, "testdata/crc-solutions.csv") {
 			if r["solute"] == "sucrose" {
 				mass, index = append(mass, num(t, r["mass_pct"])), append(index, num(t, r["n_D"]))
 			}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"elevage/internal/published"
 	"elevage/science/quantity"
 	"elevage/science/strength"
 )
@@ -51,7 +52,7 @@ func TestAgainstSciPy(t *testing.T) {
 		},
 	}
 	worst := 0.0
-	for _, row := range rows(t, "scipy_strength.csv") {
+	for _, row := range published.Table(t, "testdata/scipy_strength.csv") {
 		route, ok := routes[row["what"]]
 		if !ok {
 			t.Fatalf("no route to %q", row["what"])

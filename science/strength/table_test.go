@@ -1,56 +1,14 @@
 package strength_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 
+	"elevage/internal/published"
 	"elevage/science/quantity"
 	"elevage/science/strength"
 )
-
-// rows reads a table of testdata: '#' lines carry source and standing, the first
-// other line names the columns.
-func rows(t testing.TB, name string) []map[string]string {
-	t.Helper()
-	f, err := os.Open("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(all) < 2 {
-		t.Fatalf("%s is empty", name)
-	}
-	var out []map[string]string
-	for _, line := range all[1:] {
-		m := map[string]string{}
-		for i, v := range line {
-			m[all[0][i]] = v
-		}
-		out = append(out, m)
-	}
-	return out
-}
-
-func num(t testing.TB, s string) float64 {
-	t.Helper()
-	if s == "" {
-		return 0
-	}
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
 
 func near(t testing.TB, what string, got, want, tolerance float64) {
 	t.Helper()
@@ -182,7 +140,7 @@ var checks = map[string]func(t testing.TB, x, y float64) float64{
 func TestCheckTable(t *testing.T) {
 	t.Parallel()
 	seen := map[string]bool{}
-	for _, row := range rows(t, "checks.csv") {
+	for _, row := range published.Table(t, "testdata/checks.csv") {
 		check, ok := checks[row["what"]]
 		if !ok {
 			t.Errorf("row %s: no check is called %q", row["id"], row["what"])
@@ -202,7 +160,7 @@ func TestCheckTable(t *testing.T) {
 
 func TestAmericanAlcoholTable(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "nbs-alcohol.csv") {
+	for _, row := range published.Table(t, "testdata/nbs-alcohol.csv") {
 		v := num(t, row["abv_at_15_56C_pct"])
 		p := at60F(t, v)
 		near(t, row["abv_at_15_56C_pct"]+" % vol, % mass", 100*p, num(t, row["mass_pct"]), 0.01)
@@ -213,7 +171,7 @@ func TestAmericanAlcoholTable(t *testing.T) {
 
 func TestOfficialAlcoholTable(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "r22-official.csv") {
+	for _, row := range published.Table(t, "testdata/r22-official.csv") {
 		d := must[quantity.Density](t)(strength.MixtureDensity(num(t, row["mass_fraction"]), quantity.Temperature(num(t, row["temp_c"]))))
 		near(t, "OIML R 22", d.KgPerM3(), num(t, row["density_kg_m3"]), 0.5*math.Pow(10, -num(t, row["decimals"])))
 	}
@@ -221,7 +179,7 @@ func TestOfficialAlcoholTable(t *testing.T) {
 
 func TestAlcoholGrid(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "r22-grid.csv") {
+	for _, row := range published.Table(t, "testdata/r22-grid.csv") {
 		abv := quantity.Strength(num(t, row["abv20_pct"]))
 		near(t, "mass %", 100*must[float64](t)(strength.MassFraction(abv)), num(t, row["mass_pct"]), 0.00006)
 		for _, c := range []string{"10", "12", "14", "15", "16", "18", "20", "22", "24", "25", "26", "28", "30"} {
@@ -233,7 +191,7 @@ func TestAlcoholGrid(t *testing.T) {
 
 func TestSucroseTables(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "sucrose-grid.csv") {
+	for _, row := range published.Table(t, "testdata/sucrose-grid.csv") {
 		name := row["brix_mass_pct"] + " Brix: "
 		b := strength.Brix(num(t, row["brix_mass_pct"]))
 		sg := must[strength.SpecificGravity](t)(b.SG())
@@ -250,7 +208,7 @@ func TestSucroseTables(t *testing.T) {
 			near(t, name+"C440", checks["sg_in_air"](t, float64(b), 0), num(t, s), 0.00003)
 		}
 	}
-	for _, row := range rows(t, "c440-pounds.csv") {
+	for _, row := range published.Table(t, "testdata/c440-pounds.csv") {
 		near(t, row["brix"]+" Brix, lb/US gal", checks["pounds_per_gallon"](t, num(t, row["brix"]), 0), num(t, row["lb_per_us_gal_in_air_20C"]), 0.001)
 	}
 }
@@ -262,7 +220,7 @@ func TestSucroseTables(t *testing.T) {
 // standards are followed; one unit and its rounding is what is asked here.
 func TestHandbookDensities(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "crc-solutions.csv") {
+	for _, row := range published.Table(t, "testdata/crc-solutions.csv") {
 		w, want := num(t, row["mass_pct"]), num(t, row["density_g_cm3"])*1e3
 		var got quantity.Density
 		if row["solute"] == "ethanol" {
@@ -276,7 +234,7 @@ func TestHandbookDensities(t *testing.T) {
 
 func TestExtractGrid(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "extract-grid.csv") {
+	for _, row := range published.Table(t, "testdata/extract-grid.csv") {
 		x := must[quantity.Concentration](t)(strength.ExtractOf(strength.SpecificGravity(num(t, row["d20_20"]))))
 		near(t, row["d20_20"], x.GPerL(), num(t, row["extract_g_per_L"]), 0.051)
 	}
@@ -284,7 +242,7 @@ func TestExtractGrid(t *testing.T) {
 
 func TestHydrometerGrid(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "hydrometer-grid.csv") {
+	for _, row := range published.Table(t, "testdata/hydrometer-grid.csv") {
 		at := quantity.Temperature(num(t, row["temp_C"]))
 		for _, b := range []string{"0", "5", "10", "15", "20", "25", "30"} {
 			c := must[strength.Corrected](t)(strength.At20C.CorrectBrix(strength.Brix(num(t, b)), at, 0))
@@ -307,7 +265,7 @@ func TestRefractometerTables(t *testing.T) {
 		file      string
 		tolerance float64 // 0: the package prints this very table
 	}{{"refractometer-oiv.csv", 1e-12}, {"refractometer-international.csv", 0.0201}} {
-		for _, row := range rows(t, table.file) {
+		for _, row := range published.Table(t, "testdata/"+table.file) {
 			for _, c := range []string{"10", "15", "20", "25", "30"} {
 				got := checks["refractometer"](t, num(t, c), num(t, row["temp_c"])) - num(t, c)
 				near(t, table.file+" "+row["temp_c"]+" °C, "+c+" %", got, num(t, row["c"+c]), table.tolerance)
@@ -321,7 +279,7 @@ func TestRefractometerTables(t *testing.T) {
 // the correction at 30 °C must agree within 0.07.
 func TestRefractometerAgainstGlucoseSyrup(t *testing.T) {
 	t.Parallel()
-	syrup := rows(t, "iso1743-glucose-syrup.csv")
+	syrup := published.Table(t, "testdata/iso1743-glucose-syrup.csv")
 	for _, b := range []float64{10, 15, 20, 25, 28} {
 		cold, warm := make([]float64, len(syrup)), make([]float64, len(syrup))
 		mass := make([]float64, len(syrup))
@@ -349,7 +307,7 @@ func between(xs, ys []float64, x float64) float64 {
 // that and 0.006 for the 0.1 g/L of interpolation.
 func TestOfficialMustTable(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "oiv-must.csv") {
+	for _, row := range published.Table(t, "testdata/oiv-must.csv") {
 		b := strength.Brix(num(t, row["mass_pct"]))
 		sugar := must[quantity.Bounds[quantity.Concentration]](t)(strength.FermentableSugar(b))
 		near(t, row["mass_pct"]+" sugar", sugar.Likely.GPerL(), num(t, row["sugar_g_L"]), 0.1)
@@ -364,4 +322,10 @@ func TestOfficialMustTable(t *testing.T) {
 			t.Errorf("refractive index %v is not one of must", n)
 		}
 	}
+}
+
+// num is a cell's figure, 0 where it is empty.
+func num(t testing.TB, s string) float64 {
+	t.Helper()
+	return published.NumberOr(t, s, 0)
 }

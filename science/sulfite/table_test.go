@@ -1,13 +1,11 @@
 package sulfite_test
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
-	"os"
-	"strconv"
 	"testing"
 
+	"elevage/internal/published"
 	"elevage/science/quantity"
 	"elevage/science/sulfite"
 )
@@ -35,47 +33,6 @@ func ExampleTarget_Dose() {
 	// Output:
 	// 5.13 g, then 30 mg/L free (25 to 35), total 72
 	// 0.60 mg/L (handbook constant 1.81)
-}
-
-// rows reads a table of testdata: '#' lines carry source and standing, the first
-// other line names the columns.
-func rows(t testing.TB, name string) []map[string]string {
-	t.Helper()
-	f, err := os.Open("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(all) < 2 {
-		t.Fatalf("%s is empty", name)
-	}
-	var out []map[string]string
-	for _, line := range all[1:] {
-		m := map[string]string{}
-		for i, v := range line {
-			m[all[0][i]] = v
-		}
-		out = append(out, m)
-	}
-	return out
-}
-
-func num(t testing.TB, s string) float64 {
-	t.Helper()
-	if s == "" {
-		return 0
-	}
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
 }
 
 func near(t testing.TB, what string, got, want, tolerance float64) {
@@ -182,7 +139,7 @@ var checks = map[string]func(t testing.TB, x, y, z float64) float64{
 func TestCheckTable(t *testing.T) {
 	t.Parallel()
 	seen := map[string]bool{}
-	for _, row := range rows(t, "checks.csv") {
+	for _, row := range published.Table(t, "testdata/checks.csv") {
 		check, ok := checks[row["what"]]
 		if !ok {
 			t.Errorf("row %s: no check is called %q", row["id"], row["what"])
@@ -204,13 +161,13 @@ func TestCheckTable(t *testing.T) {
 // bound that a formula for it was found with.
 func TestOIVTables(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "oiv-constants.csv") {
+	for _, row := range published.Table(t, "testdata/oiv-constants.csv") {
 		name := row["abv_pct"] + " % vol, " + row["temp_c"] + " °C"
 		near(t, name+" pKT", checks["oiv_pkt"](t, num(t, row["abv_pct"]), num(t, row["temp_c"]), 0), num(t, row["pKT"]), 1e-12)
 		near(t, name+" pKM", checks["oiv_pkm"](t, num(t, row["abv_pct"]), num(t, row["temp_c"]), 0), num(t, row["pKM"]), 0.001)
 	}
 	// Percentages from Table 2's three decimals: 0.001 in pKM is 0.23 % of the value.
-	for _, row := range rows(t, "oiv-percent.csv") {
+	for _, row := range published.Table(t, "testdata/oiv-percent.csv") {
 		for ph := 28; ph <= 40; ph++ {
 			key := fmt.Sprintf("pH_%d.%d", ph/10, ph%10)
 			got := percent(t, sulfite.OIV, wine(float64(ph)/10, num(t, row["abv_percent"]), num(t, row["temp_c"])))
@@ -222,7 +179,7 @@ func TestOIVTables(t *testing.T) {
 
 func TestFreeNeeded(t *testing.T) {
 	t.Parallel()
-	for _, row := range rows(t, "free-needed.csv") {
+	for _, row := range published.Table(t, "testdata/free-needed.csv") {
 		ph := num(t, row["pH"])
 		w := wine(ph, 12, 20)
 		near(t, row["pH"]+" handbook %", percent(t, sulfite.Handbook, w), num(t, row["pct_mol_pk1.81"]), 0.00051)
@@ -245,7 +202,7 @@ func TestSources(t *testing.T) {
 	for _, s := range sulfite.Salts() {
 		byFormula[s.Formula()] = s
 	}
-	for _, row := range rows(t, "sources.csv") {
+	for _, row := range published.Table(t, "testdata/sources.csv") {
 		s, ok := byFormula[row["formula"]]
 		if !ok {
 			t.Errorf("no salt %s", row["formula"])
@@ -263,7 +220,7 @@ func TestSources(t *testing.T) {
 
 func TestBinding(t *testing.T) {
 	t.Parallel()
-	table := rows(t, "binding.csv")
+	table := published.Table(t, "testdata/binding.csv")
 	if len(table) != len(sulfite.Binders) {
 		t.Fatalf("%d rows for %d binders", len(table), len(sulfite.Binders))
 	}
@@ -312,7 +269,7 @@ func TestAgainstSciPy(t *testing.T) {
 		},
 	}
 	worst := 0.0
-	for _, row := range rows(t, "scipy_sulfite.csv") {
+	for _, row := range published.Table(t, "testdata/scipy_sulfite.csv") {
 		route, ok := routes[row["what"]]
 		if !ok {
 			t.Fatalf("no route to %q", row["what"])
@@ -329,4 +286,10 @@ func TestAgainstSciPy(t *testing.T) {
 		}
 	}
 	t.Logf("largest difference %.1e of the value", worst)
+}
+
+// num is a cell's figure, 0 where it is empty.
+func num(t testing.TB, s string) float64 {
+	t.Helper()
+	return published.NumberOr(t, s, 0)
 }

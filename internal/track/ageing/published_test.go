@@ -1,39 +1,22 @@
 package ageing_test
 
 import (
-	"encoding/csv"
-	"os"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
 
+	"elevage/internal/published"
 	"elevage/internal/track/ageing"
 	science "elevage/science/ageing"
 	"elevage/science/quantity"
 )
 
-// published reads the figures that sources state.
-func published(t *testing.T) map[string]float64 {
+// losses are the figures that sources state.
+func losses(t *testing.T) map[string]float64 {
 	t.Helper()
-	f, err := os.Open("testdata/published-losses.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	out := map[string]float64{}
-	for _, row := range rows {
-		v, err := strconv.ParseFloat(row[1], 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		out[row[0]] = v
+	for _, row := range published.Lines(t, "testdata/published-losses.csv") {
+		out[row[0]] = published.Number(t, row[1])
 	}
 	return out
 }
@@ -58,7 +41,7 @@ func drop(t *testing.T, v science.Vessel, size quantity.Volume, days int, events
 
 func TestPublishedLossesLieInThePriors90Percent(t *testing.T) {
 	t.Parallel()
-	figures := published(t)
+	figures := losses(t)
 	seen := 0
 	for name, v := range figures {
 		var lo, hi float64
