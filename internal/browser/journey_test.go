@@ -205,7 +205,7 @@ func TestPagesShowTheFiguresOfTheAPI(t *testing.T) {
 		t.Fatal(err)
 	}
 	b := open(t, demo.Key, entries)
-	for _, path := range []string{"/", "/cellar", "/lots/syrah", "/lots/zweigelt", "/lots/nebbiolo", "/bench", "/bench/so2-addition?from=d2", "/bench/culture-split", "/write/reading", "/guides/chromatogram"} {
+	for _, path := range []string{"/", "/cellar", "/lots/syrah", "/lots/zweigelt", "/lots/nebbiolo", "/bench", "/bench/so2-addition?from=d2", "/bench/culture-split", "/write", "/write/reading", "/guides/chromatogram"} {
 		b.fits(path)
 	}
 
@@ -272,7 +272,7 @@ func TestFirstEveningInAnEmptyCellar(t *testing.T) {
 	b.show("/write/vessel", 390)
 	b.send("/write/vessel", map[string]string{"vessel": "c1", "type": "carboy", "size": "23 L", "place": "under the stairs", "walk": "1"})
 	b.show("/write/lot", 390)
-	b.send("/write/lot", map[string]string{"name": "Merlot", "colour": "red", "malolactic": "wanted"})
+	b.send("/write/lot", map[string]string{"name": "Merlot", "colour": "red", "malolactic": "wanted", "comes": "fill"})
 	b.send("/write/fill", map[string]string{"lot": "merlot", "vessel": "c1", "volume": "22.5 L"})
 	b.reads("22.5")
 
@@ -328,5 +328,77 @@ func TestFirstEveningInAnEmptyCellar(t *testing.T) {
 	b.api("/beliefs", &beliefs)
 	if len(beliefs) == 0 || beliefs[0].Malolactic == nil {
 		t.Errorf("no belief about a parcel that was inoculated: %+v", beliefs)
+	}
+}
+
+// From crates of fruit to press fractions to bottles, by forms alone, from what the
+// first screen of an empty cellar offers. The lot and its figures are invented.
+func TestFromCratesToBottlesByForms(t *testing.T) {
+	b := open(t, "home", nil)
+	keep := func(form, query string, fields map[string]string) {
+		t.Helper()
+		b.show("/write/"+form+query, 390)
+		b.send("/write/"+form, fields)
+		if title := ask[string](b, `document.querySelector('h1').textContent`); strings.Contains(ask[string](b, `document.body.innerText`), "wanted again") || title == "Stop and think" {
+			t.Fatalf("%s was not kept:\n%.1200s", form, ask[string](b, `document.body.innerText`))
+		}
+	}
+	follow := func(words string) {
+		t.Helper()
+		ask[bool](b, fmt.Sprintf(`(() => {
+			window.before = true;
+			const link = [...document.querySelectorAll('main a')].find(a => a.textContent.trim() === %q);
+			if (!link) throw new Error('no link ' + %q);
+			link.click();
+			return true;
+		})()`, words, words))
+		for range 100 {
+			time.Sleep(50 * time.Millisecond)
+			if ask[bool](b, `window.before !== true && document.readyState === 'complete'`) {
+				return
+			}
+		}
+		t.Fatalf("the link %s leads nowhere", words)
+	}
+	b.show("/", 390)
+	follow("Name a vessel")
+	b.send("/write/vessel", map[string]string{"vessel": "bin1", "type": "bin", "size": "200 L"})
+	for _, c := range []string{"d1", "c1", "d2"} {
+		keep("vessel", "", map[string]string{"vessel": c, "type": "demijohn", "size": "54 L"})
+	}
+	b.show("/", 390)
+	follow("Start a lot")
+	b.send("/write/lot", map[string]string{"name": "Gamay", "colour": "red", "malolactic": "kept-from", "comes": "fruit"})
+	b.reads("Fruit received")
+	day := func(ago int) string { return time.Now().AddDate(0, 0, -ago).Format(time.DateOnly) }
+	b.send("/write/fruit", map[string]string{"vessel": "bin1", "weight": "104", "tare": "4", "day": day(60)})
+	b.reads("100 kg of fruit in a 200 L bin")
+
+	follow("Crush")
+	b.send("/write/crush", map[string]string{"volume": "80", "day": day(60), "hour": "10:00"})
+	b.reads("80")
+	keep("inoculation", "?vessel=bin1&of=primary", map[string]string{"how": "rehydrated", "amount": "16 g", "day": day(59)})
+	keep("stirring", "?vessel=bin1&what=punch-down", map[string]string{"day": day(57)})
+	keep("reading", "?vessel=bin1&what=density", map[string]string{"value": "0.995", "day": day(50)})
+	keep("press", "?vessel=bin1", map[string]string{"to": "d1", "volume": "52", "part": "free run", "to2": "c1", "volume2": "10", "part2": "hard press", "day": day(49)})
+	b.reads("52 L d1 (free run), 10 L c1 (hard press)")
+	keep("racking", "?vessel=d1", map[string]string{"to": "d2", "volume": "51", "rest": "lees", "day": day(30)})
+	keep("care", "?vessel=d1", map[string]string{"what": "cleaned", "day": day(30)})
+	keep("bottling", "?vessel=d2", map[string]string{"count": "68", "size": "750 mL", "closure": "natural cork", "day": day(5)})
+	b.reads("68 bottles")
+	keep("opened", "?vessel=gamay-bottles", map[string]string{"count": "2", "why": "given"})
+	b.reads("66 bottles")
+
+	var parcels []serve.ParcelJSON
+	b.api("/parcels", &parcels)
+	held := map[string]float64{}
+	for _, p := range parcels {
+		held[p.Vessel] = p.VolumeL + float64(1000*p.Bottles)
+	}
+	if len(held) != 2 || held["c1"] != 10 || held["gamay-bottles"] != 66*0.75+66000 {
+		t.Errorf("there is now %v: want 10 L of the hard press in c1 and 66 bottles of 750 mL", held)
+	}
+	for _, path := range []string{"/write", "/write/fruit", "/write/crush", "/write/press", "/write/blending", "/write/trial", "/write/tasting", "/write/sample", "/write/purchase"} {
+		b.fits(path)
 	}
 }

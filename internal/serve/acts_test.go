@@ -270,7 +270,7 @@ func TestTickWritesWhatWasDone(t *testing.T) {
 		{"nothing to write", "monthly-walk/", nil, "", ""},
 		{"a reading", "measure-free-sulfite/b1/", q("vessel", "b1", "what", "free-so2", "value", "17", "method", "aspiration"), cellar.KindReading, `"value":{"value":"17","unit":"mg/L"}`},
 		{"paper", "test-chromatogram/g1/", q("vessel", "g1", "what", "chromatogram", "value", "faint"), cellar.KindReading, `"value":{"value":"faint"}`},
-		{"a meter in a buffer", "check-meter/", q("buffer", "7.00", "read", "7.03", "instrument", "meter"), cellar.KindPHCheck, `"read":"7.03"`},
+		{"a meter in a buffer", "check-meter/", q("read4", "4.02", "read7", "", "instrument", "meter"), cellar.KindPHCheck, `"read":"4.02"`},
 		{"a topping", "top-barrel/b1/", q("vessel", "b1", "from", "j1", "volume", "1.2 L"), cellar.KindMovement, `"how":"topping","from":[{"vessel":"j1"`},
 		{"a tasting", "taste/b1/", q("vessel", "b1", "words", "closed, clean"), cellar.KindTasting, `"words":"closed, clean"`},
 		{"a verdict", "declare-malolactic-finished/d2/", nil, cellar.KindVerdict, `"says":"malolactic-finished"`},
@@ -312,6 +312,54 @@ func TestTickWritesWhatWasDone(t *testing.T) {
 				t.Error("it is still on the list after it was ticked")
 			}
 		})
+	}
+}
+
+// A meter is checked in two buffers: its tick asks both, and both are kept.
+func TestTickOfAMeterCheckAsksEveryBuffer(t *testing.T) {
+	t.Parallel()
+	v := visitDemo(t)
+	a, before := v.planned1(t, "check-meter/"), len(v.entries(t))
+	if p := v.post("/tick/"+a.ID, q("read7", "7.03", "read4", "4.05", "instrument", "meter", "day", "2026-11-25")); p.Code != 303 {
+		t.Fatalf("%d: %s", p.Code, p.text())
+	}
+	var buffers []string
+	for _, e := range v.entries(t)[before:] {
+		if b, err := e.Decode(); err == nil && e.Kind == cellar.KindPHCheck {
+			buffers = append(buffers, b.(cellar.PHCheck).Buffer+" "+b.(cellar.PHCheck).Read)
+		}
+	}
+	done, _ := last[cellar.Done](t, v)
+	if strings.Join(buffers, ", ") != "7.00 7.03, 4.01 4.05" || len(done.Entries) != 2 {
+		t.Errorf("kept %q, the tick names %d entries", buffers, len(done.Entries))
+	}
+}
+
+// What would stop a planned act is said where it is planned, with the way on.
+func TestPlannedActsSayWhatWouldStopThem(t *testing.T) {
+	t.Parallel()
+	v := visitDemo(t)
+	view, err := v.view(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	stopped := 0
+	for i := range view.Plan.Acts {
+		a := &view.Plan.Acts[i]
+		if a.Entry == nil {
+			continue
+		}
+		for _, stop := range cellar.Weigh(view.State, cellar.Draft{Happened: cellar.At(view.Now), Body: a.Entry}).Stops() {
+			stopped++
+			p := v.get("/tick/" + a.ID)
+			p.shows(t, "Before this:", stop.Says)
+			if stop.Code == cellar.WarnSO2Early && !strings.Contains(p.Body, `href="/write/verdict?says=malolactic-finished&amp;vessel=`+a.Vessel+`"`) {
+				t.Errorf("%s does not lead to the verdict that it waits for", a.ID)
+			}
+		}
+	}
+	if stopped == 0 {
+		t.Error("the demo plans nothing that would be stopped: this test sees nothing")
 	}
 }
 

@@ -62,7 +62,7 @@ func joined(before string, f fault.Field) string {
 }
 
 func capital(s string) string {
-	if s == "" {
+	if s == "" || strings.HasPrefix(s, "pH") {
 		return s
 	}
 	return strings.ToUpper(s[:1]) + s[1:]

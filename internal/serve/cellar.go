@@ -28,7 +28,7 @@ func (s *Server) cellarPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := cellarView{Do: []ui.Link{{Text: "Start a lot", URL: "/write/lot"}, {Text: "Name a vessel", URL: "/write/vessel"}, {Text: "Fill a vessel", URL: "/write/fill"}, {Text: "Blend", URL: "/blend"}, {Text: "How full the vessels are", URL: "/vessels"},
+	view := cellarView{Do: []ui.Link{{Text: "Write something down", URL: "/write"}, {Text: "Start a lot", URL: "/write/lot"}, {Text: "Name a vessel", URL: "/write/vessel"}, {Text: "Blend", URL: "/blend"}, {Text: "How full the vessels are", URL: "/vessels"},
 		{Text: "Two lots side by side", URL: "/compare"}, {Text: "The account", URL: "/account"}, {Text: "Where an addition went", URL: "/went"}, {Text: "The whole ledger", URL: "/ledger"}}}
 	view.Empty = firstSteps(v)
 	for _, lot := range v.State.Lots.All() {
@@ -60,6 +60,8 @@ func (s *Server) lotLine(v *desk.View, lot *cellar.Lot) ui.LotLine {
 	line := ui.LotLine{Lot: ui.Link{Text: lot.Title(), URL: lotURL(lot.Slug)}, What: leadOf(lot, standings)}
 	if vol, spread := lot.Volume(); vol > 0 {
 		line.Volume = volumeText(lot, float64(vol), float64(spread))
+	} else if len(standings) > 0 {
+		line.Volume = heldText(lot, standings[0].Parcel)
 	}
 	var sure []string
 	for _, st := range standings {
@@ -116,10 +118,7 @@ func vesselTable(v *desk.View) ui.Table {
 		row := []string{vessel.Title(), vessel.Place, "empty", "", "–"}
 		if p := vessel.Holds; p != nil {
 			lot := v.State.Lot(p.Lot)
-			row[2] = volumeText(lot, float64(p.Volume), float64(p.Spread))
-			if p.Form == cellar.FormBottle {
-				row[2] = plural(p.Count, "bottle")
-			}
+			row[2] = heldText(lot, p)
 			row[3] = p.Lot
 			if lot != nil {
 				row[3] = lot.Title()

@@ -25,7 +25,7 @@ func finishing(b cellar.Body) (form, url.Values, bool) {
 		known("vessel", b.Vessel, "what", b.What, "method", b.Method, "end_point", b.EndPoint)
 	case cellar.PHCheck:
 		name = "check"
-		known("buffer", b.Buffer, "instrument", b.Instrument)
+		known("instrument", b.Instrument)
 	case cellar.Movement:
 		name = knownMovement(b, known)
 	case cellar.Press:

@@ -3,7 +3,6 @@ package serve
 import (
 	"net/url"
 	"slices"
-	"strconv"
 	"strings"
 
 	"elevage/internal/cellar"
@@ -18,29 +17,57 @@ var forms = []form{
 		Calls: map[string]string{"lot": "slug"}},
 	{Name: "vessel", Title: "Name a vessel", Lead: "A place for wine: what is chalked on it, and how much it holds.", Timeless: true, Fields: vesselFields, Draft: vesselDraft},
 	{Name: "instrument", Title: "Name an instrument", Lead: "So that readings know what they were made with.", Timeless: true, Fields: instrumentFields, Draft: instrumentDraft},
-	{Name: "fill", Title: "Fill a vessel", Lead: "Wine of a lot that comes into the cellar.", Fields: fillFields, Draft: fillDraft,
+	{Name: "sample", Title: "Ripeness sample", Lead: "Berries from the vine, and what was read of their juice.", Fields: sampleFields, Draft: sampleDraft, More: sampleMore,
+		Calls: map[string]string{"sugar": "brix", "TA": "ta", "pH": "ph", "density": "brix", "berry weight": "berry"}},
+	{Name: "fruit", Title: "Fruit received", Lead: "Crates on the scale, and the bin the fruit waits in.", Fields: fruitFields, Draft: fruitDraft,
+		Calls: map[string]string{"temperature": "warmth"}},
+	{Name: "crush", Title: "Crush", Lead: "Fruit becomes must, or juice when it is pressed at once.", Fields: crushFields, Draft: crushDraft,
+		Calls: map[string]string{"from vessel": "vessel", "to vessel": "to"}},
+	{Name: "must", Title: "Juice or must comes in", Lead: "Bought or brought as juice or must, not as fruit.", Fields: mustFields, Draft: mustDraft,
+		Calls: map[string]string{"to vessel": "to"}},
+	{Name: "fill", Title: "Wine comes in", Lead: "Wine of a lot that comes into the cellar.", Fields: fillFields, Draft: fillDraft,
 		Calls: map[string]string{"to vessel": "vessel"}},
+	{Name: "saignee", Title: "Saignée", Lead: "Juice bled off the skins.", Fields: saigneeFields, Draft: saigneeDraft,
+		Calls: map[string]string{"from vessel": "vessel", "to vessel": "to"}},
+	{Name: "settling", Title: "Settling", Lead: "Clear juice drawn off what has settled.", Fields: settlingFields, Draft: settlingDraft,
+		Calls: map[string]string{"from vessel": "vessel", "to vessel": "to"}},
 	{Name: "reading", Title: "Reading", Lead: "pH, TA, a chromatogram, free SO2, anything measured.", Fields: readingFields, Draft: readingDraft,
 		Calls: readingCalls()},
-	{Name: "check", Title: "pH meter check", Lead: "The meter read in a buffer, or in saturated cream of tartar.", Fields: checkFields, Draft: checkDraft},
+	{Name: "check", Title: "pH meter check", Lead: "The meter read in its buffers, or in saturated cream of tartar.", Fields: checkFields, Draft: checkDraft, More: checkMore},
+	{Name: "calibration", Title: "Calibration", Lead: "An instrument set by its standards.", Fields: calibrationFields, Draft: calibrationDraft,
+		Calls: map[string]string{"point": "points", "temperature": "warm"}},
 	{Name: "inoculation", Title: "Inoculation", Lead: "A culture goes in, or the wine is left to start by itself.", Fields: inoculationFields, Draft: inoculationDraft,
 		Calls: map[string]string{"ferment": "of"}},
-	{Name: "stirring", Title: "Stirring", Lead: "Lees stirred or cap worked.", Fields: stirringFields, Draft: stirringDraft},
+	{Name: "stirring", Title: "Cap and lees", Lead: "Cap worked or lees stirred.", Fields: stirringFields, Draft: stirringDraft},
 	{Name: "addition", Title: "Addition", Lead: "Something put into a wine, by weight or volume.", Fields: additionFields, Draft: additionDraft},
-	{Name: "racking", Title: "Racking", Lead: "Wine from one vessel into another, off its lees.", Fields: rackingFields, Draft: rackingDraft,
-		Calls: map[string]string{"from vessel": "vessel", "to vessel": "to"}},
+	{Name: "treatment", Title: "Treatment", Lead: "Filtered, chilled, aired; oak in or out.", Fields: treatmentFields, Draft: treatmentDraft,
+		Calls: map[string]string{"treatment": "what"}},
 	{Name: "press", Title: "Pressing", Lead: "Must becomes wine; what does not run off is pomace.", Fields: pressFields, Draft: pressDraft,
+		Calls: map[string]string{"from vessel": "vessel", "to vessel": "to"}},
+	{Name: "racking", Title: "Racking", Lead: "Wine from one vessel into another, off its lees.", Fields: rackingFields, Draft: rackingDraft,
 		Calls: map[string]string{"from vessel": "vessel", "to vessel": "to"}},
 	{Name: "topping", Title: "Topping", Lead: "A little wine from one vessel to fill another.", Fields: toppingFields, Draft: toppingDraft,
 		Calls: map[string]string{"from vessel": "from", "to vessel": "vessel"}},
+	{Name: "splitting", Title: "Splitting", Lead: "Wine of one vessel into several.", Fields: splittingFields, Draft: splittingDraft,
+		Calls: map[string]string{"from vessel": "vessel", "to vessel": "to"}},
+	{Name: "blending", Title: "Blending", Lead: "Wines of several vessels into one.", Fields: blendingFields, Draft: blendingDraft,
+		Calls: map[string]string{"from vessel": "vessel", "to vessel": "to"}},
+	{Name: "removal", Title: "Wine taken out", Lead: "A sample, a spill, the angels' share, a jug for the table.", Fields: removalFields, Draft: removalDraft,
+		Calls: map[string]string{"from vessel": "vessel", "loss": "kind"}},
 	{Name: "dip", Title: "Volume measured", Lead: "What a vessel was found to hold.", Fields: dipFields, Draft: dipDraft},
 	{Name: "warmth", Title: "Temperature set", Lead: "What a vessel is held at from here on.", Fields: warmthFields, Draft: warmthDraft,
 		Calls: map[string]string{"temperature": "set"}},
 	{Name: "control", Title: "Control sample kept", Lead: "Wine kept back on day 0, full, cold and closed, to be read again in later sessions.", Fields: controlFields, Draft: controlDraft},
+	{Name: "care", Title: "Vessel care", Lead: "A vessel cleaned, sulfured, swelled, looked over.", Fields: careFields, Draft: careDraft, Calls: map[string]string{"care": "what"}},
 	{Name: "verdict", Title: "Verdict", Lead: "What you declare, and on what evidence.", Fields: verdictFields, Draft: verdictDraft},
-	{Name: "tasting", Title: "Tasting", Lead: "What was smelt and tasted.", Fields: tastingFields, Draft: tastingDraft},
+	{Name: "tasting", Title: "Tasting", Lead: "What was seen, smelt and tasted.", Fields: tastingFields, Draft: tastingDraft},
+	{Name: "trial", Title: "Bench trial", Lead: "Glasses made up, tasted under codes, and what was decided.", Fields: trialFields, Draft: trialDraft,
+		Calls: map[string]string{"what is tried": "what", "rows": "code", "lot": "vessel"}},
 	{Name: "bottling", Title: "Bottling", Lead: "Wine into bottles, which are kept by number.", Fields: bottlingFields, Draft: bottlingDraft,
 		Calls: map[string]string{"bottling": "slug", "from vessel": "vessel"}},
+	{Name: "opened", Title: "Bottle opened", Lead: "Bottles drunk, given, sold, lost.", Fields: openedFields, Draft: openedDraft,
+		Calls: map[string]string{"bottling": "vessel"}},
+	{Name: "purchase", Title: "Bought", Lead: "Something for the shelf.", Fields: purchaseFields, Draft: purchaseDraft},
 	{Name: "note", Title: "Note", Lead: "Words.", Fields: noteFields, Draft: noteDraft},
 }
 
@@ -74,15 +101,10 @@ func vesselField(v *desk.View, name, label string, full bool) ui.Field {
 		if vessel.Gone || vessel.Bottles || (full && vessel.Holds == nil) {
 			continue
 		}
-		words := vessel.Title()
-		if vessel.Holds != nil {
-			if lot := v.State.Lot(vessel.Holds.Lot); lot != nil {
-				words += " – " + lot.Title()
-			}
-		} else {
-			words += " – empty"
-		}
-		f.Options = append(f.Options, ui.Option{Value: vessel.Slug, Text: words})
+		f.Options = append(f.Options, ui.Option{Value: vessel.Slug, Text: vesselWords(v, vessel)})
+	}
+	if full {
+		onlyOne(&f)
 	}
 	return f
 }
@@ -92,7 +114,15 @@ func lotField(v *desk.View) ui.Field {
 	for _, lot := range v.State.Lots.All() {
 		f.Options = append(f.Options, ui.Option{Value: lot.Slug, Text: lot.Title()})
 	}
+	onlyOne(&f)
 	return f
+}
+
+// onlyOne chooses what alone is there to choose.
+func onlyOne(f *ui.Field) {
+	if len(f.Options) == 2 {
+		f.Value = f.Options[1].Value
+	}
 }
 
 func choices(words ...string) []ui.Option {
@@ -103,114 +133,62 @@ func choices(words ...string) []ui.Option {
 	return out
 }
 
-func lotFields(*desk.View, url.Values) []ui.Field {
-	return []ui.Field{
-		{Name: "name", Label: "Name", Example: "Merlot, south slope"},
-		{Name: "colour", Label: "Colour", Kind: ui.Pick, Value: "red", Options: choices(cellar.Colours...)},
-		{Name: "vintage", Label: "Vintage", Kind: ui.Number, Optional: true, Example: "2026"},
-		{Name: "variety", Label: "Variety", Optional: true},
-		{Name: "malolactic", Label: "Malolactic fermentation", Kind: ui.Pick, Value: cellar.MalolacticWanted,
-			Options: []ui.Option{{Value: cellar.MalolacticWanted, Text: "wanted"}, {Value: cellar.MalolacticKeptFrom, Text: "kept from it"}, {Value: "open", Text: "not decided"}}},
-		{Name: "units", Label: "Units", Kind: ui.Pick, Value: "metric", Options: []ui.Option{{Value: "metric", Text: "L, °C"}, {Value: "us", Text: "US gal, °F"}}},
-		{Name: "slug", Label: "Short name", Optional: true, Help: "For the typed line. Made from the name when left empty."},
-	}
-}
-
-func lotDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
-	var w wrong
-	b := cellar.LotStarted{Slug: slugOf(q, "slug"), Name: text(q, "name"), Colour: text(q, "colour"), Variety: text(q, "variety"), Malolactic: text(q, "malolactic"), Units: text(q, "units")}
-	if b.Malolactic == "open" {
-		b.Malolactic = cellar.MalolacticOpen
-	}
-	if b.Name == "" {
-		w = append(w, fault.Field{Name: "name", Allowed: "a word or two"})
-	}
-	if y := text(q, "vintage"); y != "" {
-		n, err := strconv.Atoi(y)
-		if err != nil {
-			w = append(w, fault.Field{Name: "vintage", Given: y, Allowed: "a year such as 2026"})
+// scales are the units that a reading's figure can be in, the usual one first. A
+// form opened for one reading lists them, so that no unit need be typed.
+func scales(r *cellar.Readable, usual string) []ui.Option {
+	var out []ui.Option
+	for _, d := range r.Dims {
+		for _, sign := range cellar.UnitsOf(d) {
+			out = append(out, ui.Option{Value: sign, Text: sign})
 		}
-		b.Vintage = n
 	}
-	if b.Slug == "" {
-		b.Slug = cellar.Slug(b.Name)
+	at := slices.IndexFunc(out, func(o ui.Option) bool { return o.Value == usual })
+	if at > 0 {
+		out = slices.Insert(slices.Delete(out, at, at+1), 0, ui.Option{Value: usual, Text: usual})
 	}
-	if v.State.Lot(b.Slug) != nil {
-		w = append(w, fault.Field{Name: "slug", Given: b.Slug, Allowed: "a short name that no lot has yet"})
-	}
-	return b, w
-}
-
-func vesselFields(*desk.View, url.Values) []ui.Field {
-	return []ui.Field{
-		{Name: "vessel", Label: "Chalked on it", Example: "b2", Help: "Short, for the typed line."},
-		{Name: "type", Label: "Kind", Kind: ui.Choice, Value: "carboy", Options: choices(cellar.VesselTypes...)},
-		{Name: "size", Label: "Holds when full", Unit: "L", Kind: ui.Words, Example: "23 L"},
-		{Name: "place", Label: "Where it stands", Optional: true, Example: "under the stairs"},
-		{Name: "walk", Label: "Place in your walk", Kind: ui.Number, Optional: true, Help: "1 for the first you come to. Today follows it."},
-	}
-}
-
-func vesselDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
-	var w wrong
-	b := cellar.VesselNamed{Slug: slugOf(q, "vessel"), Type: text(q, "type"), Place: text(q, "place"), Size: w.measure(q, "size", "L", true)}
-	if n := text(q, "walk"); n != "" {
-		walk, err := strconv.Atoi(n)
-		if err != nil {
-			w = append(w, fault.Field{Name: "walk", Given: n, Allowed: "a whole number"})
-		}
-		b.Walk = walk
-	}
-	if v.State.Vessel(b.Slug) != nil {
-		w = append(w, fault.Field{Name: "vessel", Given: b.Slug, Allowed: "a name that no vessel has yet"})
-	}
-	return b, w
-}
-
-func instrumentFields(*desk.View, url.Values) []ui.Field {
-	return []ui.Field{
-		{Name: "instrument", Label: "Short name", Example: "meter"},
-		{Name: "type", Label: "Kind", Kind: ui.Choice, Value: "ph-meter", Options: choices(cellar.InstrumentTypes...)},
-		{Name: "step", Label: "Smallest division", Optional: true, Example: "0.01"},
-	}
-}
-
-func instrumentDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
-	var w wrong
-	return cellar.InstrumentNamed{Slug: slugOf(q, "instrument"), Type: text(q, "type"), Step: w.measure(q, "step", "", false)}, w
-}
-
-func fillFields(v *desk.View, _ url.Values) []ui.Field {
-	return []ui.Field{lotField(v), vesselField(v, "vessel", "Into", false),
-		{Name: "volume", Label: "How much", Unit: "L", Example: "23 L"}}
-}
-
-func fillDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
-	var w wrong
-	b := cellar.Movement{How: "filling", Lot: slugOf(q, "lot"), To: []cellar.Portion{{Vessel: slugOf(q, "vessel"), Volume: w.measure(q, "volume", "L", true)}}}
-	return b, w
+	return out
 }
 
 func readingFields(v *desk.View, q url.Values) []ui.Field {
-	f := []ui.Field{vesselField(v, "vessel", "Vessel", true),
-		{Name: "what", Label: "What was read", Kind: ui.Choice, Value: cellar.ReadPH},
-		{Name: "value", Label: "Value", Example: "3.47", Help: "With its unit if it is another than usual: 66 °F, 9 min. A chromatogram is strong, faint or none."},
-		{Name: "end_point", Label: "End point of a titration", Optional: true, Example: "8.2"},
-		{Name: "method", Label: "Method", Optional: true, Example: "aspiration, iodine, strip"},
-		{Name: "instrument", Label: "Instrument", Kind: ui.Choice, Optional: true, Options: []ui.Option{{Text: "–"}}},
-		{Name: "control", Label: "It is the control sample kept back on day 0", Kind: ui.Check, Optional: true}}
+	what := ui.Field{Name: "what", Label: "What was read", Kind: ui.Choice, Value: cellar.ReadPH}
 	for i := range cellar.Readables {
 		r := &cellar.Readables[i]
 		t := r.Title
 		if r.Unit != "" && r.Unit != "pH" {
 			t += ", " + r.Unit
 		}
-		f[1].Options = append(f[1].Options, ui.Option{Value: r.What, Text: t})
+		what.Options = append(what.Options, ui.Option{Value: r.What, Text: t})
 	}
-	for _, i := range v.State.Instruments {
-		f[5].Options = append(f[5].Options, ui.Option{Value: i.Slug, Text: i.Slug})
+	f := []ui.Field{vesselField(v, "vessel", "Vessel", true), what}
+	f = append(f, valueFields(v, q)...)
+	instrument := instrumentField(v, "Instrument", "")
+	instrument.Optional, instrument.Extra = true, true
+	return append(f,
+		ui.Field{Name: "end_point", Label: "End point of a titration", Optional: true, Extra: true, Example: "8.2"},
+		ui.Field{Name: "as", Label: "Acid that it is reckoned as", Kind: ui.Choice, Optional: true, Extra: true, Beside: true, Options: append([]ui.Option{{Text: "–"}}, choices("tartaric", "sulfuric", "acetic")...)},
+		ui.Field{Name: "method", Label: "Method", Optional: true, Extra: true, Example: "aspiration, iodine, strip"}, instrument,
+		ui.Field{Name: "control", Label: "It is the control sample kept back on day 0", Kind: ui.Check, Optional: true, Extra: true})
+}
+
+// valueFields ask for the figure: with its unit to be chosen, or the word, where
+// it is known what is read.
+func valueFields(v *desk.View, q url.Values) []ui.Field {
+	value := ui.Field{Name: "value", Label: "Value", Example: "3.47", Help: "With its unit if it is another than usual: 66 °F, 9 min. A chromatogram is strong, faint or none."}
+	r, known := cellar.LookupReadable(text(q, "what"))
+	switch {
+	case !known:
+		return []ui.Field{value}
+	case len(r.Words) > 0:
+		return []ui.Field{{Name: "value", Label: capital(r.Title), Kind: ui.Pick, Options: choices(r.Words...)}}
 	}
-	return f
+	unit := usual(v, q, r.Unit)
+	value.Label, value.Kind, value.Help, value.Example = capital(r.Title), ui.Number, "", ""
+	value.Focus = text(q, "vessel") != "" && !q.Has("value")
+	units := scales(r, unit)
+	if len(units) < 2 {
+		return []ui.Field{value}
+	}
+	return []ui.Field{value, {Name: "unit", Label: "Unit", Kind: ui.Choice, Value: unit, Options: units, Beside: true}}
 }
 
 // readingCalls are the names that an entry gives to a reading's value: "pH", "TA" …
@@ -222,9 +200,17 @@ func readingCalls() map[string]string {
 	return calls
 }
 
-func readingDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
+// unitOf is the unit of a bare figure: the one chosen, if the reading can be in it.
+func unitOf(v *desk.View, q url.Values, r *cellar.Readable) string {
+	if u, ok := cellar.LookupUnit(text(q, "unit")); ok && text(q, "unit") != "" && slices.Contains(r.Dims, u.Dimension) {
+		return u.Sign
+	}
+	return usual(v, q, r.Unit)
+}
+
+func readingDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 	var w wrong
-	b := cellar.Reading{Vessel: slugOf(q, "vessel"), What: text(q, "what"), EndPoint: text(q, "end_point"), Method: text(q, "method"), Instrument: slugOf(q, "instrument"), Control: q.Get("control") != ""}
+	b := cellar.Reading{Vessel: slugOf(q, "vessel"), What: text(q, "what"), As: text(q, "as"), EndPoint: text(q, "end_point"), Method: text(q, "method"), Instrument: slugOf(q, "instrument"), Control: q.Get("control") != ""}
 	r, ok := cellar.LookupReadable(b.What)
 	switch {
 	case !ok:
@@ -235,28 +221,7 @@ func readingDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 			w = append(w, fault.Field{Name: "value", Given: b.Value.Value, Allowed: strings.Join(r.Words, ", ")})
 		}
 	default:
-		b.Value = w.measure(q, "value", r.Unit, true)
+		b.Value = w.measure(q, "value", unitOf(v, q, r), true)
 	}
 	return b, w
-}
-
-func checkFields(v *desk.View, _ url.Values) []ui.Field {
-	f := []ui.Field{
-		{Name: "buffer", Label: "Buffer", Kind: ui.Pick, Value: "7.00", Options: []ui.Option{{Value: "7.00", Text: "7.00"}, {Value: "4.01", Text: "4.01"}, {Value: "3.56", Text: "3.56", Note: "saturated cream of tartar, 25 °C"}}},
-		{Name: "read", Label: "The meter showed", Kind: ui.Number, Example: "7.03"},
-		{Name: "instrument", Label: "Meter", Kind: ui.Choice, Optional: true, Options: []ui.Option{{Text: "–"}}}}
-	for _, i := range v.State.Instruments {
-		if i.Type == "ph-meter" {
-			f[2].Options = append(f[2].Options, ui.Option{Value: i.Slug, Text: i.Slug})
-		}
-	}
-	return f
-}
-
-func checkDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
-	b := cellar.PHCheck{Buffer: text(q, "buffer"), Read: text(q, "read"), Instrument: slugOf(q, "instrument")}
-	if b.Buffer == "3.56" {
-		b.Of = "cream-of-tartar"
-	}
-	return b, nil
 }

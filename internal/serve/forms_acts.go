@@ -16,87 +16,52 @@ func inoculationFields(v *desk.View, _ url.Values) []ui.Field {
 			{Value: "direct", Text: "direct", Note: "sprinkled in"}, {Value: "rehydrated", Text: "rehydrated"},
 			{Value: "starter", Text: "starter", Note: "built up in wine"}, {Value: "native", Text: "none", Note: "left to start by itself"}}},
 		{Name: "amount", Label: "Amount", Optional: true, Example: "0.5 g"},
-		{Name: "culture", Label: "Culture", Optional: true, Help: "As on the packet."}}
+		{Name: "culture", Label: "Culture", Optional: true, Help: "As on the packet."},
+		{Name: "supply", Label: "Supplier's lot", Optional: true, Extra: true},
+		{Name: "treats", Label: "The packet is rated for", Optional: true, Extra: true, Beside: true, Unit: "L"},
+		{Name: "nutrient", Label: "Nutrient with it", Optional: true, Extra: true},
+		{Name: "from", Label: "Starter from", Kind: ui.Choice, Optional: true, Extra: true, Options: vesselField(v, "from", "", true).Options}}
 }
 
 func inoculationDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 	var w wrong
-	return cellar.Inoculation{Vessel: slugOf(q, "vessel"), Of: text(q, "of"), How: text(q, "how"), Culture: text(q, "culture"), Amount: w.measure(q, "amount", "g", false)}, w
+	return cellar.Inoculation{Vessel: slugOf(q, "vessel"), Of: text(q, "of"), How: text(q, "how"), Culture: text(q, "culture"), Amount: w.measure(q, "amount", "g", false),
+		Supply: text(q, "supply"), Treats: w.measure(q, "treats", "L", false), Nutrient: text(q, "nutrient"), From: slugOf(q, "from")}, w
 }
 
 func stirringFields(v *desk.View, _ url.Values) []ui.Field {
 	return []ui.Field{vesselField(v, "vessel", "Vessel", true),
-		{Name: "what", Label: "What", Kind: ui.Pick, Value: "lees", Options: []ui.Option{{Value: "lees", Text: "lees"}, {Value: "punch-down", Text: "cap punched down"}, {Value: "pump-over", Text: "pumped over"}}}}
+		{Name: "what", Label: "What", Kind: ui.Pick, Value: "lees", Options: []ui.Option{{Value: "lees", Text: "lees stirred"}, {Value: "punch-down", Text: "cap punched down"},
+			{Value: "pump-over", Text: "pumped over"}, {Value: "rack-and-return", Text: "racked and returned"}}},
+		{Name: "words", Label: "Words", Optional: true, Extra: true}}
 }
 
 func stirringDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
-	return cellar.Stirring{Vessel: slugOf(q, "vessel"), What: text(q, "what")}, nil
+	return cellar.Stirring{Vessel: slugOf(q, "vessel"), What: text(q, "what"), Words: text(q, "words")}, nil
 }
 
 func additionFields(v *desk.View, _ url.Values) []ui.Field {
-	product := ui.Field{Name: "product", Label: "What", Kind: ui.Choice, Value: "potassium-metabisulfite"}
-	for i := range cellar.Products {
-		product.Options = append(product.Options, ui.Option{Value: cellar.Products[i].Name, Text: cellar.Products[i].Title})
-	}
-	return []ui.Field{vesselField(v, "vessel", "Vessel", true), product,
+	return []ui.Field{vesselField(v, "vessel", "Vessel", true), productField(),
 		{Name: "amount", Label: "How much", Example: "3.1 g", Help: "Weight, volume of a solution, or a rate such as 30 mg/L."},
-		{Name: "strength", Label: "Strength", Optional: true, Unit: "%", Example: "100", Help: "Of an aged powder, or grams in 100 mL of a solution."},
-		{Name: "solution", Label: "The amount is of a solution in water", Kind: ui.Check, Optional: true}}
+		{Name: "strength", Label: "Strength", Optional: true, Extra: true, Unit: "%", Example: "100", Help: "Of an aged powder, or grams in 100 mL of a solution."},
+		{Name: "solution", Label: "The amount is of a solution in water", Kind: ui.Check, Optional: true, Extra: true},
+		{Name: "supply", Label: "Supplier's lot", Optional: true, Extra: true},
+		{Name: "words", Label: "Words", Optional: true, Extra: true}}
 }
 
 func additionDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 	var w wrong
 	return cellar.Addition{Vessel: slugOf(q, "vessel"), Product: text(q, "product"), Amount: w.measure(q, "amount", "g", true),
-		Strength: w.measure(q, "strength", "%", false), Solution: q.Get("solution") != ""}, w
+		Strength: w.measure(q, "strength", "%", false), Solution: q.Get("solution") != "", Supply: text(q, "supply"), Words: text(q, "words")}, w
 }
 
-func rackingFields(v *desk.View, _ url.Values) []ui.Field {
-	from := vesselField(v, "vessel", "From", true)
-	return []ui.Field{from, vesselField(v, "to", "Into", false),
-		{Name: "volume", Label: "Wine that arrived", Unit: "L", Example: "22 L"},
-		{Name: "rest", Label: "The rest", Kind: ui.Pick, Value: cellar.LossLees, Options: []ui.Option{{Value: cellar.LossLees, Text: "went with the lees"}, {Value: "stays", Text: "stays where it was"}}}}
+func warmthFields(v *desk.View, q url.Values) []ui.Field {
+	return []ui.Field{vesselField(v, "vessel", "Vessel", true), {Name: "set", Label: "Held at", Unit: usual(v, q, "°C")}}
 }
 
-func rackingDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
+func warmthDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 	var w wrong
-	rest := text(q, "rest")
-	if rest == "stays" {
-		rest = ""
-	}
-	from := cellar.Portion{Vessel: slugOf(q, "vessel"), All: rest != ""}
-	return cellar.Movement{How: "racking", From: []cellar.Portion{from}, Rest: rest,
-		To: []cellar.Portion{{Vessel: slugOf(q, "to"), Volume: w.measure(q, "volume", "L", true)}}}, w
-}
-
-func toppingFields(v *desk.View, _ url.Values) []ui.Field {
-	return []ui.Field{vesselField(v, "vessel", "Top up", true), vesselField(v, "from", "From", true),
-		{Name: "volume", Label: "How much", Unit: "L", Example: "0.4 L"}}
-}
-
-func toppingDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
-	var w wrong
-	volume := w.measure(q, "volume", "L", true)
-	return cellar.Movement{How: "topping", From: []cellar.Portion{{Vessel: slugOf(q, "from"), Volume: volume}},
-		To: []cellar.Portion{{Vessel: slugOf(q, "vessel"), Volume: volume}}}, w
-}
-
-func dipFields(v *desk.View, _ url.Values) []ui.Field {
-	return []ui.Field{vesselField(v, "vessel", "Vessel", true), {Name: "volume", Label: "It holds", Unit: "L", Example: "52.5 L"},
-		{Name: "how", Label: "Found by", Kind: ui.Pick, Value: "mark", Options: choices("mark", "weight", "stick", "ullage")}}
-}
-
-func dipDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
-	var w wrong
-	return cellar.Dip{Vessel: slugOf(q, "vessel"), Volume: w.measure(q, "volume", "L", true), How: text(q, "how")}, w
-}
-
-func warmthFields(v *desk.View, _ url.Values) []ui.Field {
-	return []ui.Field{vesselField(v, "vessel", "Vessel", true), {Name: "set", Label: "Held at", Unit: "°C", Example: "20 °C"}}
-}
-
-func warmthDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
-	var w wrong
-	return cellar.Warmth{Vessel: slugOf(q, "vessel"), Set: w.measure(q, "set", "°C", true)}, w
+	return cellar.Warmth{Vessel: slugOf(q, "vessel"), Set: w.measure(q, "set", usual(v, q, "°C"), true)}, w
 }
 
 func controlFields(v *desk.View, _ url.Values) []ui.Field {
@@ -126,4 +91,36 @@ func noteFields(v *desk.View, _ url.Values) []ui.Field {
 
 func noteDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 	return cellar.Note{Vessel: slugOf(q, "vessel"), Words: text(q, "words")}, nil
+}
+
+// treatmentWords are the treatments in the words of the trade.
+var treatmentWords = map[string]string{"filtration": "filtered", "chilling": "chilled", "aeration": "aired", "degassing": "degassed", "oak-in": "oak in", "oak-out": "oak out",
+	"fining-settled": "fining settled", "topping-gas": "gas on top", "pasteurising": "pasteurised", "other": "something else"}
+
+func treatmentFields(v *desk.View, _ url.Values) []ui.Field {
+	what := ui.Field{Name: "what", Label: "What was done", Kind: ui.Pick, Value: "filtration"}
+	for _, t := range cellar.Treatments {
+		what.Options = append(what.Options, ui.Option{Value: t, Text: treatmentWords[t]})
+	}
+	return []ui.Field{vesselField(v, "vessel", "Vessel", true), what,
+		{Name: "amount", Label: "How much", Optional: true, Example: "60 g", Help: "Weight of oak, temperature, hours: with its unit."},
+		{Name: "words", Label: "Words", Optional: true, Example: "staves, medium toast"}}
+}
+
+func treatmentDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
+	var w wrong
+	unit := map[string]string{"chilling": "°C", "oak-in": "g", "oak-out": "g"}[text(q, "what")]
+	return cellar.Treatment{Vessel: slugOf(q, "vessel"), What: text(q, "what"), Amount: w.measure(q, "amount", unit, false), Words: text(q, "words")}, w
+}
+
+func careFields(v *desk.View, _ url.Values) []ui.Field {
+	return []ui.Field{vesselField(v, "vessel", "Vessel", false), {Name: "what", Label: "It was", Kind: ui.Pick, Value: "cleaned", Options: choices(cellar.Cares...)},
+		{Name: "with", Label: "With", Optional: true, Example: "hot water and soda"},
+		{Name: "amount", Label: "How much", Optional: true, Beside: true, Example: "5 g"},
+		{Name: "words", Label: "Words", Optional: true, Extra: true}}
+}
+
+func careDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
+	var w wrong
+	return cellar.Care{Vessel: slugOf(q, "vessel"), What: text(q, "what"), With: text(q, "with"), Amount: w.measure(q, "amount", "g", false), Words: text(q, "words")}, w
 }

@@ -3,7 +3,6 @@ package serve
 import (
 	"fmt"
 	"net/http"
-	"net/url"
 	"strings"
 	"time"
 
@@ -45,8 +44,7 @@ func (s *Server) lotPage(w http.ResponseWriter, r *http.Request) error {
 		view.Compare = compare(v, lot, standings)
 	}
 	if len(standings) == 0 {
-		view.Empty = &ui.Empty{Head: "No vessel holds this lot now.", Text: "Put wine into a vessel and its figures stand here.",
-			Do: []ui.Link{{Text: "Fill a vessel", URL: "/write/fill?lot=" + url.QueryEscape(lot.Slug)}}}
+		view.Empty = &ui.Empty{Head: "No vessel holds this lot now.", Text: "Say what came in, and its figures stand here.", Do: comingIn(lot.Slug)}
 	}
 	p := s.page(r, lot.Title(), ui.Cellar, view)
 	p.Lead = leadOf(lot, standings)

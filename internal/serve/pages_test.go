@@ -24,6 +24,7 @@ var rendered = map[string]struct{ path, words string }{
 	"bench":      {"/bench", "What do you ask?"},
 	"calculator": {"/bench/molecular-so2", "Reckon"},
 	"write":      {"/write/reading", "Keep"},
+	"entries":    {"/write", "Fruit and must"},
 	"strike":     {"/strike/{entry}", "Strike it out"},
 	"tick":       {"/tick/{act}", "Skip it this time"},
 	"away":       {"/away", "What then?"},
@@ -194,7 +195,7 @@ func TestFirstStepsLeadOn(t *testing.T) {
 		leads(path, "A lot comes next", "/write/lot")
 	}
 	led := v.keeps(t, "/write/lot", q("name", "Gamay", "colour", "red", "malolactic", "open", "units", "metric"))
-	led.shows(t, "Fill a vessel")
+	led.shows(t, "Wine comes in")
 	leads("/", "No vessel holds wine", "/write/fill")
 	leads("/lots/gamay", "No vessel holds this lot now", "/write/fill?lot=gamay")
 	leads("/write/reading", "no vessel holds wine yet", "/write/fill")

@@ -57,13 +57,7 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 	p := parcelView{
 		Anchor: "v-" + slug, Vessel: st.Vessel.Title(), Holds: holds(st),
 		Figures: figuresOf(v, st), Bench: "/bench?" + url.Values{"from": {slug}}.Encode(),
-	}
-	for _, form := range doable(st) {
-		p.Log = append(p.Log, ui.Link{Text: capital(form), URL: writeURL(form, slug)})
-	}
-	p.Log = append(p.Log, ui.Link{Text: "Anything else", URL: "/write?vessel=" + url.QueryEscape(slug)})
-	if st.Parcel.Form == cellar.FormWine {
-		p.Log = append(p.Log, ui.Link{Text: "Starter card", URL: "/cards/starter/" + url.PathEscape(slug)}, ui.Link{Text: "Bottling sheet", URL: "/cards/bottling/" + url.PathEscape(slug)})
+		Log: nextActs(st),
 	}
 	if st.Malo != nil {
 		p.Believed = believedOf(v, st)
@@ -99,14 +93,6 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 	return p
 }
 
-// doable are the forms that are at hand beside a parcel.
-func doable(st *desk.Standing) []string {
-	if st.Parcel.Form == cellar.FormBottle {
-		return []string{"tasting", "reading"}
-	}
-	return []string{"reading", "addition", "racking", "stirring"}
-}
-
 // sulfurFlag is how a flag of the belief about sulfur dioxide is shown: what it does
 // not know, what does not fit, and what to beware of look different.
 func sulfurFlag(code string) ui.NoticeKind {
@@ -119,16 +105,31 @@ func sulfurFlag(code string) ui.NoticeKind {
 	return ui.Caution
 }
 
+// nextActs are what is most often written down of a parcel, by what it is now.
+func nextActs(st *desk.Standing) []ui.Link {
+	slug := st.Vessel.Slug
+	link := func(text, form string) ui.Link { return ui.Link{Text: text, URL: writeURL(form, slug)} }
+	anything := ui.Link{Text: "Anything else", URL: "/write?vessel=" + url.QueryEscape(slug)}
+	switch st.Parcel.Form {
+	case cellar.FormFruit:
+		return []ui.Link{link("Crush", "crush"), link("Press whole", "press"), link("Addition", "addition"), anything}
+	case cellar.FormMust:
+		return []ui.Link{link("Reading", "reading"), {Text: "Punching down", URL: writeURL("stirring", slug) + "&what=punch-down"}, link("Addition", "addition"), link("Press", "press"),
+			{Text: "Yeast", URL: writeURL("inoculation", slug) + "&of=primary"}, anything}
+	case cellar.FormBottle:
+		return []ui.Link{link("Bottle opened", "opened"), link("Tasting", "tasting"), anything}
+	}
+	return []ui.Link{link("Reading", "reading"), link("Addition", "addition"), link("Racking", "racking"), {Text: "Stirring", URL: writeURL("stirring", slug) + "&what=lees"}, anything,
+		{Text: "Starter card", URL: "/cards/starter/" + url.PathEscape(slug)}, {Text: "Bottling sheet", URL: "/cards/bottling/" + url.PathEscape(slug)}}
+}
+
 func writeURL(form, vessel string) string {
 	return "/write/" + form + "?" + url.Values{"vessel": {vessel}}.Encode()
 }
 
 // holds is "52.0 ± 0.4 L in a 54 L demijohn, under the stairs".
 func holds(st *desk.Standing) string {
-	text := volumeText(st.Lot, float64(st.Parcel.Volume), float64(st.Parcel.Spread))
-	if st.Parcel.Form == cellar.FormBottle {
-		text = plural(st.Parcel.Count, "bottle")
-	}
+	text := heldText(st.Lot, st.Parcel)
 	in := st.Vessel.Type
 	if size := st.Vessel.Size.String(); size != "" {
 		in = size + " " + in
@@ -141,6 +142,22 @@ func holds(st *desk.Standing) string {
 	}
 	return text
 }
+
+// heldText is how much of a parcel there is, in the way its form is counted.
+func heldText(lot *cellar.Lot, p *cellar.Parcel) string {
+	switch p.Form {
+	case cellar.FormBottle:
+		return plural(p.Count, "bottle")
+	case cellar.FormFruit:
+		if lot != nil && lot.Units == "us" {
+			return fmt.Sprintf("%.4g lb of fruit", p.Weight.Kilograms()/kilogramsPerPound)
+		}
+		return fmt.Sprintf("%.4g kg of fruit", p.Weight.Kilograms())
+	}
+	return volumeText(lot, float64(p.Volume), float64(p.Spread))
+}
+
+const kilogramsPerPound = 0.45359237 // exact: the international pound
 
 const litresPerUSGallon = 3.785411784 // exact: 231 cubic inches
 

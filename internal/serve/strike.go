@@ -70,5 +70,23 @@ func (s *Server) homeOf(state *cellar.State, rec *cellar.Record) string {
 			return lotURL(p.Lot)
 		}
 	}
+	if lot := state.Lot(namesLot(rec.Body)); lot != nil {
+		return lotURL(lot.Slug)
+	}
 	return "/ledger"
+}
+
+// namesLot is the lot that an entry names where it is of no vessel; "" if it names none.
+func namesLot(b cellar.Body) string {
+	switch b := b.(type) {
+	case cellar.Sample:
+		return b.Lot
+	case cellar.FruitReceived:
+		return b.Lot
+	case cellar.Reading:
+		return b.Lot
+	case cellar.LotStarted:
+		return b.Slug
+	}
+	return ""
 }

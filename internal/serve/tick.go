@@ -137,17 +137,44 @@ func (s *Server) ticked(v *desk.View, a *advise.Act, q url.Values) ([]cellar.Dra
 	when, bad := s.momentOf(q)
 	w := wrong(bad)
 	body := a.Entry
+	var more []cellar.Body
 	if f, _, unfinished := finishing(body); unfinished {
 		finished, bad := f.Draft(v, q)
 		body, w = withPlanned(finished, a.Entry), append(w, bad...)
+		if f.More != nil && len(w) == 0 {
+			more, bad = f.More(v, q, finished)
+			w = append(w, bad...)
+		}
 	} else if amount, set := amountOf(body); amount != nil && strings.TrimSpace(q.Get("amount")) != amount.String() {
 		if m := w.measure(q, "amount", amount.Unit, true); m != nil {
 			body = set(m)
 		}
 	}
-	d := cellar.Draft{Happened: when, Body: body, Overruled: strings.TrimSpace(q.Get("overruled"))}
-	if len(w) == 0 {
-		w = fault.FieldsOf(d.Check())
+	drafts := []cellar.Draft{{Happened: when, Body: body, Overruled: strings.TrimSpace(q.Get("overruled"))}}
+	for _, b := range more {
+		drafts = append(drafts, cellar.Draft{Happened: when, Body: b})
 	}
-	return []cellar.Draft{d}, w
+	for _, d := range drafts {
+		if len(w) == 0 {
+			w = fault.FieldsOf(d.Check())
+		}
+	}
+	return drafts, w
+}
+
+// beforehand says what would stop a planned act's entry, and what would let it
+// through, before anyone has tried.
+func beforehand(v *desk.View, a *advise.Act) []ui.Notice {
+	if a.Entry == nil {
+		return nil
+	}
+	var out []ui.Notice
+	for _, stop := range cellar.Weigh(v.State, cellar.Draft{Happened: cellar.At(v.Now), Body: a.Entry}).Stops() {
+		n := ui.Notice{Kind: ui.Caution, Head: "Before this:", Text: stop.Says}
+		if stop.Code == cellar.WarnSO2Early {
+			n.Link = &ui.Link{Text: "Declare it over", URL: "/write/verdict?" + url.Values{"vessel": {a.Vessel}, "says": {cellar.VerdictMalolacticFinished}}.Encode()}
+		}
+		out = append(out, n)
+	}
+	return out
 }

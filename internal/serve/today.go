@@ -2,6 +2,7 @@ package serve
 
 import (
 	"net/http"
+	"net/url"
 
 	"elevage/internal/desk"
 	"elevage/internal/serve/ui"
@@ -44,20 +45,29 @@ func (s *Server) todayOf(v *desk.View) todayView {
 // firstSteps is what a cellar says that holds nothing: what comes next on the way
 // to a lot in a vessel. It is nil once there is one.
 func firstSteps(v *desk.View) *ui.Empty {
-	vessel, lot, fill := ui.Link{Text: "Name a vessel", URL: "/write/vessel"}, ui.Link{Text: "Start a lot", URL: "/write/lot"}, ui.Link{Text: "Fill a vessel", URL: "/write/fill"}
+	vessel, lot := ui.Link{Text: "Name a vessel", URL: "/write/vessel"}, ui.Link{Text: "Start a lot", URL: "/write/lot"}
 	lots, vessels := v.State.Lots.Len(), len(v.State.Vessels)
 	switch {
 	case len(v.Standings) > 0:
 		return nil
 	case lots == 0 && vessels == 0:
 		return &ui.Empty{Head: "Nothing is written here yet.",
-			Text: "Name a vessel, start a lot, and put the wine into the vessel. From then on one line logs anything: ph 3.47 b2. What is due, how much and why will stand on this page.",
+			Text: "Name a vessel, start a lot, and say what comes in: fruit, juice or must, or wine. From then on one line logs anything: ph 3.47 b2. What is due, how much and why will stand on this page.",
 			Do:   []ui.Link{vessel, lot, {Text: "Use the bench", URL: "/bench"}}}
 	case lots == 0:
 		vessel.Text = "Name another vessel"
-		return &ui.Empty{Head: "A lot comes next.", Text: "A lot is a wine with a name and a history. Start one, then put it into a vessel.", Do: []ui.Link{lot, vessel}}
+		return &ui.Empty{Head: "A lot comes next.", Text: "A lot is a wine with a name and a history. Start one, then say whether it comes in as fruit, as juice or must, or as wine.", Do: []ui.Link{lot, vessel}}
 	case vessels == 0:
 		return &ui.Empty{Head: "A vessel comes next.", Text: "Say what is chalked on it and how much it holds; then put the lot into it.", Do: []ui.Link{vessel}}
 	}
-	return &ui.Empty{Head: "No vessel holds wine.", Text: "Put a lot into a vessel, and what is due stands here.", Do: []ui.Link{fill, lot, vessel}}
+	return &ui.Empty{Head: "No vessel holds wine.", Text: "Say what came in, and what is due stands here.", Do: append(comingIn(""), lot, vessel)}
+}
+
+// comingIn are the ways in which a lot comes into a vessel; any lot if it is empty.
+func comingIn(lot string) []ui.Link {
+	query := ""
+	if lot != "" {
+		query = "?lot=" + url.QueryEscape(lot)
+	}
+	return []ui.Link{{Text: "Fruit received", URL: "/write/fruit" + query}, {Text: "Juice or must", URL: "/write/must" + query}, {Text: "Wine", URL: "/write/fill" + query}}
 }

@@ -22,21 +22,49 @@ type form struct {
 	Name, Title, Lead string
 	Fields            func(v *desk.View, q url.Values) []ui.Field
 	Draft             func(v *desk.View, q url.Values) (cellar.Body, []fault.Field)
-	Timeless          bool // it describes a thing; when it was written is enough
+	// More is what else is kept with it.
+	More     func(v *desk.View, q url.Values, body cellar.Body) ([]cellar.Body, []fault.Field)
+	Timeless bool // it describes a thing; when it was written is enough
 	// Calls are the fields by what the entry calls them, where that is not the
 	// field's name or label: an entry's "to vessel" is asked for as "to".
 	Calls map[string]string
 }
 
 // asks is the field that asks for what an entry calls by a name.
-func (f *form) asks(name string) string {
+func (f *form) asks(name string, typed url.Values) string {
 	if field, ok := f.Calls[name]; ok {
 		return field
 	}
-	if strings.HasPrefix(name, "volume ") || strings.HasPrefix(name, "wine in ") { // "volume to b2"
-		return "volume"
+	for _, volume := range []string{"volume ", "wine in ", "must in ", "loss to "} { // "volume to b2"
+		if strings.HasPrefix(name, volume) {
+			return volumeOf(name[strings.LastIndex(name, " ")+1:], typed)
+		}
 	}
 	return name
+}
+
+// placed is the field next to which something wrong is told: of several of a kind
+// the last that was answered so.
+func (f *form) placed(bad fault.Field, typed url.Values) string {
+	name := f.asks(bad.Name, typed)
+	for n := several; n > 1 && bad.Given != ""; n-- {
+		if strings.EqualFold(text(typed, numbered(name, n)), bad.Given) {
+			return numbered(name, n)
+		}
+	}
+	return name
+}
+
+// volumeOf is the field that asks how much of or into a vessel.
+func volumeOf(vessel string, typed url.Values) string {
+	for n := 2; n <= several; n++ {
+		for _, name := range []string{"to", "vessel"} {
+			if slugOf(typed, numbered(name, n)) == vessel && typed.Has(numbered("volume", n)) {
+				return numbered("volume", n)
+			}
+		}
+	}
+	return "volume"
 }
 
 type writeView struct {
@@ -49,22 +77,6 @@ type writeView struct {
 	Carry  []ui.Pair
 	Before *ui.Table // what it comes to, shown before it is kept
 	Do     []ui.Link
-}
-
-// writeMenu lists the forms.
-func (s *Server) writeMenu(w http.ResponseWriter, r *http.Request) error {
-	vessel := r.URL.Query().Get("vessel")
-	var tools []benchTool
-	for _, f := range forms {
-		u := "/write/" + f.Name
-		if vessel != "" {
-			u = writeURL(f.Name, vessel)
-		}
-		tools = append(tools, benchTool{URL: u, Title: f.Title, Purpose: f.Lead})
-	}
-	p := s.page(r, "Write something down", "", []benchGroup{{Question: "What happened?", Tools: tools}})
-	p.Lead = "Or type it in one line, above or below."
-	return s.kit.Render(w, http.StatusOK, "bench", p)
 }
 
 func formNamed(name string) (form, error) {
@@ -121,6 +133,10 @@ func lacking(v *desk.View, fields []ui.Field) []ui.Notice {
 		switch {
 		case f.Name == "lot":
 			n.Text, n.Link = "no lot is there to choose yet.", &ui.Link{Text: "Start a lot", URL: "/write/lot"}
+		case f.Name == "instrument":
+			n.Text, n.Link = "no instrument is there to choose yet.", &ui.Link{Text: "Name an instrument", URL: "/write/instrument"}
+		case f.Label == "Bottling":
+			n.Text, n.Link = "no bottles are left, or none were filled yet.", &ui.Link{Text: "Bottling", URL: "/write/bottling"}
 		case len(v.State.Vessels) == 0:
 			n.Text, n.Link = "no vessel is there to choose yet.", &ui.Link{Text: "Name a vessel", URL: "/write/vessel"}
 		default:
@@ -140,11 +156,11 @@ func answered(f form, fields []ui.Field, known, typed url.Values, wrong []fault.
 		field := &fields[i]
 		for _, q := range []url.Values{known, typed} {
 			if q.Has(field.Name) {
-				field.Value = q.Get(field.Name)
+				field.Value = strings.Join(q[field.Name], "\n")
 			}
 		}
 		for _, bad := range wrong {
-			if f.asks(bad.Name) == field.Name || strings.EqualFold(bad.Name, field.Label) {
+			if f.placed(bad, typed) == field.Name || strings.EqualFold(bad.Name, field.Label) {
 				field.Error = joined(field.Error, bad)
 				placed[bad.Name] = true
 			}
@@ -166,7 +182,7 @@ func whenFields(now time.Time, q url.Values) []ui.Field {
 	}
 	return []ui.Field{
 		{Name: "day", Label: "Day", Kind: ui.Date, Value: day},
-		{Name: "hour", Label: "Hour", Kind: ui.Words, Value: q.Get("hour"), Optional: true, Example: "19:30", Help: "Left empty, only the day is kept."},
+		{Name: "hour", Label: "Hour", Kind: ui.Words, Value: q.Get("hour"), Optional: true, Beside: true, Example: "19:30", Help: "Left empty, only the day is kept."},
 	}
 }
 
@@ -227,32 +243,55 @@ func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	body, wrong := f.Draft(v, q)
-	draft := cellar.Draft{Body: body, Happened: cellar.At(v.Now), Overruled: strings.TrimSpace(q.Get("overruled"))}
-	if !f.Timeless {
-		when, bad := s.momentOf(q)
-		draft.Happened = when
-		wrong = append(wrong, bad...)
-	}
-	if len(wrong) == 0 {
-		wrong = fault.FieldsOf(draft.Check())
-	}
+	drafts, wrong := s.drafted(f, v, q)
 	if len(wrong) > 0 {
 		return s.showForm(w, r, http.StatusUnprocessableEntity, f, q, wrong)
 	}
-	weighed := cellar.Weigh(v.State, draft)
+	draft := drafts[0]
+	var weighed cellar.Warnings
+	for i := range drafts {
+		found := cellar.Weigh(v.State, drafts[i])
+		if i > 0 && len(found.Stops()) == 0 {
+			drafts[i].Overruled = ""
+		}
+		weighed = append(weighed, found...)
+	}
 	if stops := weighed.Stops(); len(stops) > 0 && draft.Overruled == "" {
 		return s.askToOverrule(w, r, f.Title, "/write/"+f.Name, q, stops)
 	}
 	if len(weighed) > 0 && draft.Overruled == "" && q.Get("warned") != warnedOf(weighed) {
 		return s.showForm(w, r, http.StatusOK, f, q, nil, weighed...)
 	}
-	kept, err := s.keep(r.Context(), s.now(), draft)
+	kept, err := s.keep(r.Context(), s.now(), drafts...)
 	if err != nil {
 		return err
 	}
 	s.backTo(w, r, kept)
 	return nil
+}
+
+// drafted are the drafts that a form's answers make, and what is wrong with them.
+func (s *Server) drafted(f form, v *desk.View, q url.Values) ([]cellar.Draft, []fault.Field) {
+	body, wrong := f.Draft(v, q)
+	bodies := []cellar.Body{body}
+	when := cellar.At(v.Now)
+	if !f.Timeless {
+		var bad []fault.Field
+		when, bad = s.momentOf(q)
+		wrong = append(wrong, bad...)
+	}
+	if f.More != nil && len(wrong) == 0 {
+		more, bad := f.More(v, q, body)
+		bodies, wrong = append(bodies, more...), append(wrong, bad...)
+	}
+	drafts := make([]cellar.Draft, len(bodies))
+	for i, b := range bodies {
+		drafts[i] = cellar.Draft{Body: b, Happened: when, Overruled: strings.TrimSpace(q.Get("overruled"))}
+		if len(wrong) == 0 {
+			wrong = fault.FieldsOf(drafts[i].Check())
+		}
+	}
+	return drafts, wrong
 }
 
 // keep writes drafts into the ledger.
@@ -267,18 +306,33 @@ func (s *Server) keep(ctx context.Context, at time.Time, drafts ...cellar.Draft)
 
 // backTo leads to the page where what was kept is best seen.
 func (s *Server) backTo(w http.ResponseWriter, r *http.Request, kept []cellar.Entry) {
-	to, last := "/cellar", kept[len(kept)-1]
+	to := "/cellar"
 	if v, err := s.look(r.Context()); err == nil {
-		if rec := v.State.Record(last.ID); rec != nil {
-			if home := s.homeOf(v.State, rec); home != "/ledger" {
-				to = home + "#e-" + string(last.ID)
+		for _, e := range kept {
+			rec := v.State.Record(e.ID)
+			if rec == nil {
+				continue
+			}
+			home := s.homeOf(v.State, rec)
+			if home != "/ledger" || to == "/cellar" { // of several, the last that a lot's page shows
+				to = home + "#e-" + string(e.ID)
 			}
 			if lot, ok := rec.Body.(cellar.LotStarted); ok {
-				to = "/write/fill?lot=" + url.QueryEscape(lot.Slug)
+				to = "/write/" + nextOfLot(r.PostForm.Get("comes")) + "?lot=" + url.QueryEscape(lot.Slug)
 			}
 		}
 	}
 	s.follow(w, r, to, kept)
+}
+
+// nextOfLot is the form with which a lot comes in.
+func nextOfLot(comes string) string {
+	for _, c := range comings {
+		if c.Value == comes {
+			return comes
+		}
+	}
+	return "fill"
 }
 
 // askToOverrule shows why something was stopped, and asks for the words that

@@ -1,20 +1,27 @@
 package ui
 
+import (
+	"slices"
+	"strings"
+)
+
 // FieldKind is how a field is filled in.
 type FieldKind string
 
 // The kinds of field. Numbers are plain text with a number pad: a browser's own
 // number field drops what it cannot read, and nothing typed may be lost.
 const (
-	Words  FieldKind = "words"
-	Number FieldKind = "number"
-	Date   FieldKind = "date"
-	Moment FieldKind = "moment"
-	Long   FieldKind = "long"
-	Choice FieldKind = "choice" // a list that drops down
-	Pick   FieldKind = "pick"   // a few, all in sight
-	Check  FieldKind = "check"
-	Secret FieldKind = "secret"
+	Words   FieldKind = "words"
+	Number  FieldKind = "number"
+	Date    FieldKind = "date"
+	Moment  FieldKind = "moment"
+	Long    FieldKind = "long"
+	Choice  FieldKind = "choice" // a list that drops down
+	Pick    FieldKind = "pick"   // a few, all in sight
+	Check   FieldKind = "check"
+	Several FieldKind = "several" // a few, of which any may be true
+	File    FieldKind = "file"
+	Secret  FieldKind = "secret"
 )
 
 // Field is one question of a form.
@@ -31,6 +38,54 @@ type Field struct {
 	Options  []Option
 	Example  string
 	Complete string // autocomplete token; "off" when empty
+	Focus    bool   // it is what is typed first
+	Beside   bool   // it stands beside the field before it
+	Extra    bool   // it is asked under "More", which opens when it has an answer
+}
+
+// MayLack says whether the answer may be left out; a list whose first words are an
+// answer always has one.
+func (f Field) MayLack() bool {
+	return f.Optional && !(f.Kind == Choice && len(f.Options) > 0 && f.Options[0].Text != "–")
+}
+
+// Chosen says whether an option of a field of several is among its answers, which
+// Value holds one a line.
+func (f Field) Chosen(value string) bool {
+	return slices.Contains(strings.Split(f.Value, "\n"), value)
+}
+
+// Rows are the fields that are always asked, those beside each other together.
+func Rows(fields []Field) [][]Field { return rows(fields, false) }
+
+// Extras are the fields under "More".
+func Extras(fields []Field) [][]Field { return rows(fields, true) }
+
+func rows(fields []Field, extra bool) [][]Field {
+	var out [][]Field
+	for _, f := range fields {
+		if f.Extra != extra {
+			continue
+		}
+		if n := len(out); f.Beside && n > 0 {
+			out[n-1] = append(out[n-1], f)
+			continue
+		}
+		out = append(out, []Field{f})
+	}
+	return out
+}
+
+// Answered says whether any of the fields has an answer or an error.
+func Answered(rows [][]Field) bool {
+	for _, r := range rows {
+		for _, f := range r {
+			if f.Error != "" || f.Value != "" && !f.Is(string(Pick)) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // Option is one answer.

@@ -182,6 +182,7 @@ func (k *Kit) funcs() template.FuncMap {
 	return template.FuncMap{
 		"asset": k.assets.Path, "chem": chem, "spread": Spread, "plain": Plain, "between": Between, "chance": Chance,
 		"age": Age, "day": Day, "weekday": Weekday, "days": Days, "near": Near, "faded": Faded,
+		"rows": Rows, "extras": Extras, "answered": Answered,
 		"themeColour": func(th Theme) string { return colour("ground", th) },
 	}
 }
