@@ -122,6 +122,12 @@ func (b Reading) says() string {
 	if b.EndPoint != "" {
 		s += " to " + b.EndPoint
 	}
+	if !b.Warm.IsZero() {
+		s += " at " + b.Warm.String()
+	}
+	if b.Degassed {
+		s += ", degassed"
+	}
 	if b.Control {
 		s += ", control sample"
 	}

@@ -43,7 +43,7 @@ comma. A bare number has the usual unit; another is written after it (` + "`66F`
 	for _, g := range Grammar {
 		fmt.Fprintf(&b, "| %s | `%s` |\n", g.Means, g.Example)
 	}
-	b.WriteString("\nA reading may be followed by `to 8.2` (end point), `as tartaric` (acid), `by aspiration` (method), `with meter` (instrument), `control`.\n\n## What can be read\n\n| write | reads | unit without one |\n| --- | --- | --- |\n")
+	b.WriteString("\nA reading may be followed by `to 8.2` (end point), `as tartaric` (acid), `by aspiration` (method), `with meter` (instrument), `at 27C` (temperature of the sample), `degassed`, `control`.\n\n## What can be read\n\n| write | reads | unit without one |\n| --- | --- | --- |\n")
 	for i := range cellar.Readables {
 		r := &cellar.Readables[i]
 		unit := r.Unit

@@ -76,12 +76,23 @@ func (s *sentence) readingOf(r *cellar.Readable, unit string) ([]cellar.Body, er
 // circumstances reads how a reading was made, before or after the vessel.
 func (s *sentence) circumstances(b *cellar.Reading) error {
 	for {
-		word, ok := s.take("to", "as", "by", "with", "control")
+		word, ok := s.take("to", "as", "by", "with", "at", "control", "degassed")
 		if !ok {
 			return nil
 		}
-		if word == "control" {
+		switch word {
+		case "control":
 			b.Control = true
+			continue
+		case "degassed":
+			b.Degassed = true
+			continue
+		case "at":
+			warm, err := s.measure("temperature of the sample", "°C")
+			if err != nil {
+				return err
+			}
+			b.Warm = warm
 			continue
 		}
 		value := s.peek()

@@ -280,14 +280,14 @@ func tracePart(v *desk.View, t cellar.Trace) sheetPart {
 	part := sheetPart{Head: ui.Day(t.Of.At.In(v.Now.Location()), v.Now) + ": " + cellar.Sentence(t.Of)}
 	is := ui.Table{Caption: "Of all of it", Head: []string{"where", "share"}, Numbers: []bool{false, true}}
 	for _, n := range t.Now {
-		is.Rows = append(is.Rows, []string{"now in " + wineName(v, n.Parcel), ui.Chance(n.Part)})
+		is.Rows = append(is.Rows, []string{"now in " + wineName(v, n.Parcel), shareWords(n.Part)})
 	}
 	for _, g := range t.Gone {
-		is.Rows = append(is.Rows, []string{capital(doorName(g.Door)), ui.Chance(g.Out)})
+		is.Rows = append(is.Rows, []string{capital(doorName(g.Door)), shareWords(g.Out)})
 	}
 	touched := ui.Table{Caption: "Every wine that ever held some of it", Head: []string{"wine", "most of it that was there"}, Numbers: []bool{false, true}}
 	for _, n := range t.Touched {
-		touched.Rows = append(touched.Rows, []string{wineName(v, n.Parcel), ui.Chance(n.Part)})
+		touched.Rows = append(touched.Rows, []string{wineName(v, n.Parcel), shareWords(n.Part)})
 	}
 	part.Tables = []ui.Table{is, touched}
 	return part
@@ -323,7 +323,7 @@ func originsOf(v *desk.View, lot *cellar.Lot) *ui.Table {
 				from += ": " + cellar.Sentence(o.Entry)
 				when = ui.Day(o.Entry.At.In(v.Now.Location()), v.Now)
 			}
-			t.Rows = append(t.Rows, []string{parcelName(st), ui.Chance(o.Share), from, when})
+			t.Rows = append(t.Rows, []string{parcelName(st), shareWords(o.Share), from, when})
 		}
 	}
 	if len(t.Rows) == 0 {
@@ -339,4 +339,15 @@ func lookbackLinks(lot *cellar.Lot) []ui.Link {
 		{Text: "Beside another lot", URL: "/compare?" + url.Values{"a": {lot.Slug}}.Encode()},
 		{Text: "Where an addition went", URL: "/went"},
 	}
+}
+
+// shareWords is a share of a wine or of an addition. Unlike a chance it may be all.
+func shareWords(share float64) string {
+	switch {
+	case share > 0.9995:
+		return "all"
+	case share > 0 && share < 0.005:
+		return fmt.Sprintf("%.1f %%", 100*share)
+	}
+	return fmt.Sprintf("%.0f %%", 100*share)
 }

@@ -116,7 +116,14 @@ func densityLine(v *desk.View, st *desk.Standing) chart.Line {
 	b := st.Primary
 	c := chart.Line{ID: "density-" + st.Vessel.Slug, Title: "Density in " + parcelName(st), Quantity: "density", Unit: "SG", Now: v.Now}
 	series := chart.Series{Name: "density"}
+	end := v.Now.AddDate(1, 0, 0)
+	if b.Dry.Q95 != nil { // nothing moves after that
+		end = b.Dry.Q95.AddDate(0, 0, 5)
+	}
 	for _, d := range b.Forecast {
+		if d.Day.After(end) {
+			break
+		}
 		series.Points = append(series.Points, chart.LinePoint{At: d.Day, Value: float64(d.Gravity.Q50), Lo: float64(d.Gravity.Q05), Hi: float64(d.Gravity.Q95)})
 	}
 	c.Series = []chart.Series{series}
