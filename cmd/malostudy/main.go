@@ -21,6 +21,7 @@ func main() {
 	cores := flag.Int("cores", 1, "lots at a time")
 	first := flag.Int("first", 1, "number of the first lot")
 	names := flag.String("sets", "", "comma-separated sets of readings; empty for all")
+	looks := flag.String("looks", "", "file to write every look to, as comma-separated values")
 	notes := flag.Bool("notes", false, "list false calls and decisive lots left uncalled")
 	flag.Parse()
 	sets := study.Sets
@@ -36,6 +37,12 @@ func main() {
 	case "worse":
 		tallies := study.Worse(sets, *first, *lots, *particles, *cores)
 		study.Print(os.Stdout, tallies)
+		if *looks != "" {
+			if err := write(*looks, tallies); err != nil {
+				fmt.Fprintln(os.Stderr, err)
+				os.Exit(1)
+			}
+		}
 		if *notes {
 			for _, t := range tallies {
 				for _, n := range t.Notes {
@@ -49,4 +56,12 @@ func main() {
 		fmt.Fprintf(os.Stderr, "study is %q: allowed are worse, useful\n", *what)
 		os.Exit(2)
 	}
+}
+
+func write(name string, tallies []*study.Tally) error {
+	rows := []string{study.LooksHeader}
+	for _, t := range tallies {
+		rows = append(rows, t.Looks...)
+	}
+	return os.WriteFile(name, []byte(strings.Join(rows, "\n")+"\n"), 0o644)
 }

@@ -184,6 +184,18 @@ func TestFormsWarnOnce(t *testing.T) {
 	}
 }
 
+// What a topping does to a conversion under way stands beside what stops it.
+func TestToppingIntoAConversionIsForeseen(t *testing.T) {
+	t.Parallel()
+	v := visitDemo(t)
+	before := len(v.entries(t))
+	p := v.post("/write/topping", q("vessel", "d1", "from", "b1", "volume", "12 L", "day", "2026-11-25"))
+	if p.Code != 422 || len(v.entries(t)) != before {
+		t.Fatalf("%d, %d entries kept", p.Code, len(v.entries(t))-before)
+	}
+	p.shows(t, "bacteria may stop", "With wine from b1 in d1,", "is over within 60 days falls from")
+}
+
 // warnedIn is the token of what a page warned of.
 func warnedIn(p leaf) string {
 	_, rest, _ := strings.Cut(p.Body, `name="warned" value="`)

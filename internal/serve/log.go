@@ -46,7 +46,7 @@ func (s *Server) readLine(v *desk.View, text string) (line.Understood, ui.Unders
 	}
 	shown := ui.Understood{Entries: u.Says, Seen: seenOf(u)}
 	for _, d := range u.Drafts {
-		for _, w := range cellar.Weigh(v.State, d) {
+		for _, w := range append(cellar.Weigh(v.State, d), v.Foresee(d)...) {
 			kind := ui.Caution
 			if w.Stop {
 				kind = ui.Stopped

@@ -250,14 +250,14 @@ func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
 	draft := drafts[0]
 	var weighed cellar.Warnings
 	for i := range drafts {
-		found := cellar.Weigh(v.State, drafts[i])
+		found := append(cellar.Weigh(v.State, drafts[i]), v.Foresee(drafts[i])...)
 		if i > 0 && len(found.Stops()) == 0 {
 			drafts[i].Overruled = ""
 		}
 		weighed = append(weighed, found...)
 	}
-	if stops := weighed.Stops(); len(stops) > 0 && draft.Overruled == "" {
-		return s.askToOverrule(w, r, f.Title, "/write/"+f.Name, q, stops)
+	if len(weighed.Stops()) > 0 && draft.Overruled == "" {
+		return s.askToOverrule(w, r, f.Title, "/write/"+f.Name, q, weighed)
 	}
 	if len(weighed) > 0 && draft.Overruled == "" && q.Get("warned") != warnedOf(weighed) {
 		return s.showForm(w, r, http.StatusOK, f, q, nil, weighed...)

@@ -8,7 +8,7 @@ import (
 )
 
 // ModelVersion changes whenever the same data would give another belief.
-const ModelVersion = "malo-2"
+const ModelVersion = "malo-3"
 
 // A Belief is all that can be said of one parcel on one day. Its JSON is described
 // in BELIEF.md; figures are rounded, since the last digits of a sampled figure
@@ -33,7 +33,8 @@ type Belief struct {
 	TA       Outcome[quantity.Concentration] `json:"ta_g_l"`
 	Fan      []FanDay                        `json:"fan"`
 	WhatIf   []WhatIf                        `json:"what_if,omitempty"`
-	Stuck    *Stuck                          `json:"stuck,omitempty"` // where a stall has a chance of one in five, or after six weeks
+	Siblings []string                        `json:"siblings,omitempty"` // parcels of the same wine whose readings count as well
+	Stuck    *Stuck                          `json:"stuck,omitempty"`    // where a stall has a chance of one in five, or after six weeks
 	Readings []Pull                          `json:"readings"`
 	Evidence []string                        `json:"evidence"` // the case in a winemaker's words
 
@@ -147,7 +148,7 @@ type Option struct {
 
 // A Flag is something that does not fit or was assumed.
 type Flag struct {
-	Kind    string `json:"kind"` // contradiction, assumption, sampler, chemistry, row
+	Kind    string `json:"kind"` // contradiction, assumption, arrival, sampler, chemistry, row
 	Line    int    `json:"line,omitempty"`
 	Message string `json:"message"`
 }

@@ -35,7 +35,9 @@ func (p *posterior) evidence(keep []int) []testimony {
 		p.panel.leaveOneOut(loo[j], p.allResiduals(p.draws.Z[i]))
 	}
 	for gi := range p.panel.gauges {
-		out = append(out, p.gaugeTestimony(gi, loo))
+		if p.panel.gauges[gi].parcel == 0 { // a sibling's are shown with the sibling
+			out = append(out, p.gaugeTestimony(gi, loo))
+		}
 	}
 	states := make([]state, len(keep))
 	malic := make([][]float64, len(keep))
@@ -44,7 +46,7 @@ func (p *posterior) evidence(keep []int) []testimony {
 		states[j] = p.at(p.draws.Z[i])
 		malic[j] = append([]float64(nil), p.malicOn...)
 		for k := range p.locks {
-			lockL[k] = append(lockL[k], p.lockLog(&p.locks[k], p.draws.Z[i], &states[j]))
+			lockL[k] = append(lockL[k], p.lockLog(&p.course, &p.locks[k], p.draws.Z[i][zLock], &states[j]))
 		}
 	}
 	for k := range p.assays {

@@ -3,6 +3,7 @@ package track
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"elevage/science/malolactic"
@@ -14,6 +15,8 @@ type Input struct {
 	Facts    Facts
 	Readings []Reading // any order; those later than At are ignored
 	At       time.Time // its whole day counts
+	Siblings []Sibling // other parcels of the same wine
+	Inflows  []Inflow  // wine that came in since inoculation, in time
 	Options  Options
 }
 
@@ -108,6 +111,13 @@ func (in *Input) settle() error {
 	}
 	if o.Faults.PHRepeat == 0 {
 		o.Faults = DefaultFaults()
+	}
+	in.Readings = slices.Clone(in.Readings)
+	slices.SortStableFunc(in.Readings, func(a, b Reading) int { return a.On.Compare(b.On) })
+	for i := range in.Inflows {
+		if err := in.Inflows[i].check(); err != nil {
+			return err
+		}
 	}
 	start := inoculated(in.Facts, in.Readings, in.At)
 	if start.After(in.At) {

@@ -9,27 +9,37 @@ import (
 // logLikelihood of everything read, at z.
 func (m *model) logLikelihood(z []float64) float64 {
 	s := m.at(z)
+	l := m.seen(&m.course, z, &s, z[zLock])
+	for _, q := range m.kin {
+		its := m.atKin(q, z, &s)
+		l += m.seen(&q.course, z, &its, z[q.first+kLock])
+	}
 	m.residuals(m.resid, z, &s)
-	l := m.panel.logLikelihood(m.resid)
-	for i := range m.assays {
-		l += m.assayLog(&m.assays[i], m.malicOn[m.slot[m.assays[i].day]], z[zKit])
+	return l + m.panel.logLikelihood(m.resid)
+}
+
+// seen is the log-likelihood of what shows malic acid or its going in one course.
+func (m *model) seen(c *course, z []float64, s *state, lock float64) float64 {
+	l := 0.0
+	for i := range c.assays {
+		l += m.assayLog(&c.assays[i], c.malicOn[c.slot[c.assays[i].day]], z[zKit])
 	}
-	for i := range m.spots {
-		l += bayes.Log(m.spotChance(m.spots[i].word, m.malicOn[m.slot[m.spots[i].day]], z[zSpot]))
+	for i := range c.spots {
+		l += bayes.Log(m.spotChance(c.spots[i].word, c.malicOn[c.slot[c.spots[i].day]], z[zSpot]))
 	}
-	return l + m.locksLog(z, &s)
+	return l + m.locksLog(c, lock, s)
 }
 
 // locksLog sums lockLog over all bubbles, with one logarithm for many.
-func (m *model) locksLog(z []float64, s *state) float64 {
+func (m *model) locksLog(c *course, z float64, s *state) float64 {
 	l, spread := 0.0, 1.0
-	for i := range m.locks {
-		if m.locks[i].seconds >= NoBubbleSeconds {
-			l += m.lockLog(&m.locks[i], z, s)
+	for i := range c.locks {
+		if c.locks[i].seconds >= NoBubbleSeconds {
+			l += m.lockLog(c, &c.locks[i], z, s)
 			continue
 		}
-		expect, variance := m.lockExpectation(&m.locks[i], z, s)
-		off := m.locks[i].ln + expect
+		expect, variance := m.lockExpectation(c, &c.locks[i], z, s)
+		off := c.locks[i].ln + expect
 		tail := 1 + off*off/(variance*lockT.Nu())
 		l += m.faults.LockTemper * lockT.Constant()
 		spread *= variance * tail * tail * tail * tail * tail // squared: σ² (1+u²/ν)^(ν+1)
@@ -41,13 +51,17 @@ func (m *model) locksLog(z []float64, s *state) float64 {
 	return l - m.faults.LockTemper*0.5*bayes.Log(spread)
 }
 
-// residuals of the moving gauges: value less what base and course explain.
+// residuals of the moving gauges: value less what base and courses explain.
 func (m *model) residuals(dst, z []float64, s *state) {
 	scale := bayes.Exp(m.chem.spread * z[zBuffer])
 	from := m.chem.place(s.m0)
 	for i, gi := range m.panel.moving {
 		g := &m.panel.gauges[gi]
-		dph, dta := m.chem.between(&from, m.malicOn[m.slot[int(g.day)]])
+		c := &m.course
+		if g.parcel > 0 {
+			c = &m.kin[g.parcel-1].course
+		}
+		dph, dta := m.chem.between(&from, c.acidOn[c.slot[g.on]])
 		if g.what == TA {
 			dst[i] = g.value - g.base - dta
 		} else {
@@ -107,10 +121,11 @@ const (
 	lockSpread = 1.0 // SD of its ln: 0.9 for the bubble, 0.5 for the leak
 )
 
-// lockLog is the tempered log-normal likelihood of a bubble interval.
-func (m *model) lockLog(l *lock, z []float64, s *state) float64 {
+// lockLog is the tempered log-normal likelihood of a bubble interval; z is that of the
+// parcel's own airlock.
+func (m *model) lockLog(c *course, l *lock, z float64, s *state) float64 {
 	f := &m.faults
-	expect, variance := m.lockExpectation(l, z, s)
+	expect, variance := m.lockExpectation(c, l, z, s)
 	sd := math.Sqrt(variance)
 	if l.seconds >= NoBubbleSeconds {
 		p := lockT.CDF(-math.Log(NoBubbleSeconds), expect, sd)
@@ -120,15 +135,14 @@ func (m *model) lockLog(l *lock, z []float64, s *state) float64 {
 }
 
 // lockExpectation is ln of the bubbles per second to be expected, and its variance.
-func (m *model) lockExpectation(l *lock, z []float64, s *state) (expect, variance float64) {
+func (m *model) lockExpectation(c *course, l *lock, z float64, s *state) (expect, variance float64) {
 	d := l.day
 	km := float64(s.k.HalfSaturation)
-	malic := m.malicOn[m.slot[d]]
-	a, b := max(0, d-1), min(d+1, len(m.work)-1)
-	going := malic - s.rest
-	rate := (m.work[b] - m.work[a]) / float64(b-a) * going / (km + going)
+	a, b := max(0, d-1), min(d+1, len(c.work)-1)
+	going := c.malicOn[c.slot[d]] - s.rest
+	rate := (c.work[b] - c.work[a]) / float64(b-a) * going / (km + going)
 	total := rate + l.other + 0.005
-	expect = bayes.Log(total*m.volume*m.gasML/86400) + lockCentre + lockSpread*z[zLock]
+	expect = bayes.Log(total*c.volume*c.gasML/86400) + lockCentre + lockSpread*z
 	weak := l.doubt / total
 	return expect, m.faults.LockScatter*m.faults.LockScatter + weak*weak
 }

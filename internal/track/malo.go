@@ -27,6 +27,9 @@ func Malo(in Input) (Belief, error) {
 	b.Finish = p.finish(p.fates)
 	b.Decision = p.decide(b.State)
 	b.Flags = p.assumptions()
+	for _, q := range p.kin {
+		b.Siblings = append(b.Siblings, q.Name)
+	}
 	b.Sampler = p.sampling(b.PFinished)
 	if b.Sampler.ESS < lowESS {
 		b.Flags = append(b.Flags, Flag{Kind: "sampler", Message: fmt.Sprintf("the readings pull against each other so hard that only %.0f independent draws stand behind these figures: read them loosely", b.Sampler.ESS)})
@@ -41,6 +44,7 @@ func Malo(in Input) (Belief, error) {
 		b.Decision.Reason += fmt.Sprintf(" What would: %s on %s.", testNames[What(b.NextTest.What)], b.NextTest.On)
 	}
 	b.WhatIf = p.whatIfs()
+	b.Flags = append(b.Flags, p.arrived()...)
 	b.Stuck = p.stuck(b.State)
 	var flags []Flag
 	b.Readings, flags = p.pulls(float64(b.Malic.Q50))
@@ -94,6 +98,9 @@ func (p *posterior) story(b *Belief) []string {
 	day := p.season.now
 	s = append(s, fmt.Sprintf("Day %d since inoculation (%s). Malic acid now %.2f g/L, most likely between %.2f and %.2f; it began at about %.1f.",
 		day, p.how, float64(b.Malic.Q50), float64(b.Malic.Q05), float64(b.Malic.Q95), float64(b.Initial.Q50)))
+	if len(b.Siblings) > 0 {
+		s = append(s, "Readings of "+strings.Join(b.Siblings, " and ")+", of the same wine and bacteria, count as well.")
+	}
 	s = append(s, fmt.Sprintf("Lagging %s, active %s, stalled %s, finished %s.",
 		percent(b.State.Lagging), percent(b.State.Active), percent(b.State.Stalled), percent(b.State.Finished)))
 	switch {

@@ -73,7 +73,7 @@ func (g *gambler) acidOutcomes(w What, day int) [][]float64 {
 	}
 	sd := math.Sqrt(math.Max(g.panel.predictiveVariance(next, with...), 1e-8))
 	shift := func(i int) float64 {
-		dph, dta := g.chem.at(g.fates[i].m0, g.malicOn(i, day))
+		dph, dta := g.chem.at(g.fates[i].m0, g.malicOn(i, day)+g.fates[i].curve.at(day).shift)
 		if w == TA {
 			return dta
 		}

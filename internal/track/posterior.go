@@ -13,8 +13,8 @@ import (
 // A fate is one particle followed from inoculation to a year from now.
 type fate struct {
 	m0     float64 // initial malic acid, g/L
-	rest   float64 // of it never converted
-	tail   malolactic.Tail
+	km     quantity.Concentration
+	curve  curve
 	work   []float64 // g/L at the start of each day
 	now    float64   // malic acid, g/L
 	rate   float64   // g/L a day, now
@@ -24,8 +24,11 @@ type fate struct {
 
 func (f *fate) malic(day int) float64 {
 	day = min(max(day, 0), len(f.work)-1)
-	return f.rest + float64(f.tail.Left(f.work[day]))
+	return f.curve.at(day).malic(f.work[day])
 }
+
+// last is how it goes on since wine last came in.
+func (f *fate) last() *piece { return &f.curve[len(f.curve)-1] }
 
 // A posterior is the sampled belief with its fates.
 type posterior struct {
@@ -40,7 +43,7 @@ const lowESS = 150
 func sample(in *Input) *posterior {
 	m := newModel(*in)
 	s := bayes.Sampler{Particles: in.Options.Particles, Seed: in.Options.Seed,
-		Jumps: []bayes.Jump{m.stallJump()}, Settle: m.settleDoubts}
+		Jumps: m.jumps(), Settle: m.settleDoubts}
 	p := &posterior{model: m, in: in, draws: s.Run(m.dim, m.logLikelihood)}
 	if p.draws.ESS < lowESS && in.Options.Particles >= 500 {
 		s.Particles *= 2
@@ -75,6 +78,9 @@ func (m *model) leaveOneOut(z [][]float64, n int) [][]float64 {
 // allResiduals of the gauges, those included that the course does not move.
 func (m *model) allResiduals(z []float64) []float64 {
 	s := m.at(z)
+	for _, q := range m.kin {
+		m.atKin(q, z, &s)
+	}
 	m.residuals(m.resid, z, &s)
 	full := make([]float64, len(m.panel.gauges))
 	for i := range m.panel.gauges {
@@ -91,35 +97,54 @@ func (m *model) allResiduals(z []float64) []float64 {
 func (p *posterior) follow(c change, step int) []fate {
 	season := p.season
 	if c != (change{}) {
-		season = newSeason(p.facts, p.used, p.in.At, &p.priors, c)
+		came := p.in.Inflows
+		if c.nothingCame {
+			came = nil
+		}
+		season = newSeason(p.facts, p.used, p.in.At, &p.priors, came, c)
 	}
 	n := season.schedule.Days()
 	fates := make([]fate, (len(p.draws.Z)+step-1)/step)
 	flat := make([]float64, len(fates)*(n+1))
+	bends := 1 + len(season.inflows)
+	pieces := make(curve, len(fates)*bends)
 	wander := make([]float64, n)
 	factors := make([]float64, 2*len(season.schedule.Conditions))
-	limit := p.in.Options.Limit
 	for i := range fates {
 		z := p.draws.Z[i*step]
 		rng := rand.New(rand.NewPCG(p.in.Options.Seed, uint64(i*step)+0xf00d))
 		st := p.begin(z)
 		f := &fates[i]
-		f.m0, f.rest, f.tail = st.m0, st.rest, st.tail()
+		f.m0, f.km = st.m0, st.k.HalfSaturation
 		p.fillWander(wander, p.knots(z), rng)
-		if len(p.past.Added) == 0 {
+		if p.again < 0 {
 			st.again = rng.NormFloat64() // after the knots to come, so that no other change moves them
 		}
-		f.work, _, f.stall = p.workOf(flat[i*(n+1):(i+1)*(n+1):(i+1)*(n+1)], factors, z, wander, &st, season, &season.schedule)
+		f.work = p.run(flat[i*(n+1):(i+1)*(n+1):(i+1)*(n+1)], factors, wander, z, &st, season, &season.schedule)
+		f.stall = st.stall
+		f.curve = st.curve(pieces[i*bends:i*bends:(i+1)*bends], f.work, season, func(k int) float64 {
+			if k < len(p.season.inflows) {
+				return season.inflows[k].malic(z[p.came+k])
+			}
+			return season.inflows[k].malic(rng.NormFloat64())
+		})
 		f.now = f.malic(season.now)
-		going := f.now - f.rest
-		f.rate = (f.work[season.now+1] - f.work[season.now]) * going / (float64(st.k.HalfSaturation) + going)
-		f.finish = math.Inf(1)
-		if want := float64(limit) - f.rest; want > 0 {
-			f.finish = float64(malolactic.DayOfWork(f.work,
-				malolactic.WorkTo(quantity.Concentration(f.m0-f.rest), st.k.HalfSaturation, quantity.Concentration(want))))
-		}
+		going := f.now - f.curve.at(season.now).rest
+		f.rate = (f.work[season.now+1] - f.work[season.now]) * going / (float64(f.km) + going)
+		f.finish = f.reaches(p.in.Options.Limit)
 	}
 	return fates
+}
+
+// reaches is the day from which malic acid stays below a limit, +Inf if none within
+// the horizon.
+func (f *fate) reaches(limit quantity.Concentration) float64 {
+	p := f.last()
+	want := limit - quantity.Concentration(p.rest)
+	if want <= 0 {
+		return math.Inf(1)
+	}
+	return math.Max(float64(p.from), float64(malolactic.DayOfWork(f.work, p.work+p.tail.To(want))))
 }
 
 func spread[T ~float64](x []float64, decimals int) Spread[T] {
@@ -156,7 +181,7 @@ func (p *posterior) states() State {
 		switch {
 		case f.now < float64(p.in.Options.Limit):
 			s.Finished += one
-		case f.stall <= float64(p.season.now) || f.rest >= float64(p.in.Options.Limit) && f.now < 1.2*f.rest:
+		case f.stall <= float64(p.season.now) || f.last().rest >= float64(p.in.Options.Limit) && f.now < 1.2*f.last().rest:
 			s.Stalled += one
 		case f.m0-f.now < math.Min(0.1, 0.05*f.m0):
 			s.Lagging += one
@@ -253,8 +278,9 @@ func (p *posterior) acidity() (Outcome[quantity.PH], Outcome[quantity.Concentrat
 		a += math.Sqrt(varPH) * rng.NormFloat64()
 		b += math.Sqrt(varTA) * rng.NormFloat64()
 		scale := math.Exp(p.chem.spread * z[zBuffer])
-		dph, dta := p.chem.at(f.m0, f.now)
-		eph, eta := p.chem.at(f.m0, 0)
+		shift := f.curve.at(p.season.now).shift
+		dph, dta := p.chem.at(f.m0, f.now+shift)
+		eph, eta := p.chem.at(f.m0, shift)
 		ph, ta = append(ph, a+scale*dph), append(ta, b+dta)
 		phEnd, taEnd = append(phEnd, a+scale*eph), append(taEnd, b+eta)
 	}

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"elevage/science/bayes"
 	"elevage/science/malolactic"
@@ -76,17 +77,23 @@ func rankInput(rng *rand.Rand) Input {
 	start := day("2026-10-01")
 	in := Input{Facts: Facts{PH: &ph, TA: &ta, Alcohol: &abv, Temperature: &temp, Inoculated: &start, Inoculation: &how}}
 	last := 20 + rng.IntN(60)
-	for d := 4 + rng.IntN(5); d <= last; d += 4 + rng.IntN(8) {
+	in.Readings = rankRows(rng, start, 0, last, ph)
+	in.At = start.AddDate(0, 0, last)
+	return in
+}
+
+// rankRows is a plan of readings from one day to another.
+func rankRows(rng *rand.Rand, start time.Time, from, last int, ph quantity.PH) []Reading {
+	var rows []Reading
+	for d := from + 4 + rng.IntN(5); d <= last; d += 4 + rng.IntN(8) {
 		for _, w := range []What{PH, TA, Bubble, PHCheck7, PHControl, Chromatogram, Malic} {
 			chance := map[What]float64{PH: 0.9, TA: 0.6, Bubble: 0.5, PHCheck7: 0.3, PHControl: 0.3, Chromatogram: 0.15, Malic: 0.1}[w]
 			if rng.Float64() < chance {
-				r := Reading{On: start.AddDate(0, 0, d), What: w, Value: map[What]float64{PH: 3.5, TA: 6, Bubble: 600, PHCheck7: 7, PHControl: float64(ph), Malic: 1}[w], Text: SpotNone}
-				in.Readings = append(in.Readings, r)
+				rows = append(rows, Reading{On: start.AddDate(0, 0, d), What: w, Value: map[What]float64{PH: 3.5, TA: 6, Bubble: 600, PHCheck7: 7, PHControl: float64(ph), Malic: 1}[w], Text: SpotNone})
 			}
 		}
 	}
-	in.At = start.AddDate(0, 0, last)
-	return in
+	return rows
 }
 
 // invent draws a hidden state and its readings from the model, writes the readings
@@ -98,22 +105,38 @@ func invent(in *Input, rng *rand.Rand) []float64 {
 		z[i] = rng.NormFloat64()
 	}
 	s := m.at(z)
+	m.inventSeen(&m.course, in.Readings, z, z[zLock], &s, rng)
+	for i, q := range m.kin {
+		its := m.atKin(q, z, &s)
+		m.inventSeen(&q.course, in.Siblings[i].Own, z, z[q.first+kLock], &its, rng)
+	}
 	m.residuals(m.resid, z, &s)
 	noise := m.drawMoving(rng)
 	for i, gi := range m.panel.moving {
 		g := &m.panel.gauges[gi]
-		in.Readings[g.reading].Value = g.value - m.resid[i] + noise[i]
+		rows := in.Readings
+		if g.parcel > 0 {
+			rows = in.Siblings[g.parcel-1].Own
+		}
+		rows[g.reading].Value = g.value - m.resid[i] + noise[i]
 	}
-	for i := range m.assays {
-		a := &m.assays[i]
-		malic := m.malicOn[m.slot[a.day]]
+	p := &posterior{model: newModel(*in), in: in, draws: bayes.Posterior{Z: [][]float64{z}}}
+	p.fates = p.follow(change{}, 1)
+	return rankStats(p, 0)
+}
+
+// inventSeen writes what shows malic acid or its going into the rows of a course.
+func (m *model) inventSeen(c *course, rows []Reading, z []float64, lock float64, s *state, rng *rand.Rand) {
+	for i := range c.assays {
+		a := &c.assays[i]
+		malic := c.malicOn[c.slot[a.day]]
 		f := &m.faults
 		sd := f.AssayFixed + f.AssayShare*malic
 		v := malic*(1+f.AssayKit*z[zKit]) + 0.3*f.AssayFixed*z[zKit] + sd*studentDraw(rng, 5)
-		in.Readings[a.reading].Value = math.Max(v, 0.05)
+		rows[a.reading].Value = math.Max(v, 0.05)
 	}
-	for i := range m.spots {
-		malic := m.malicOn[m.slot[m.spots[i].day]]
+	for i := range c.spots {
+		malic := c.malicOn[c.slot[c.spots[i].day]]
 		u := rng.Float64()
 		word := SpotStrong
 		if none := m.spotChance(SpotNone, malic, z[zSpot]); u < none {
@@ -121,14 +144,11 @@ func invent(in *Input, rng *rand.Rand) []float64 {
 		} else if u < none+m.spotChance(SpotFaint, malic, z[zSpot]) {
 			word = SpotFaint
 		}
-		in.Readings[m.spots[i].reading].Text = word
+		rows[c.spots[i].reading].Text = word
 	}
-	for i := range m.locks {
-		in.Readings[m.locks[i].reading].Value = m.inventBubble(&m.locks[i], z, &s, rng)
+	for i := range c.locks {
+		rows[c.locks[i].reading].Value = m.inventBubble(c, &c.locks[i], lock, s, rng)
 	}
-	p := &posterior{model: newModel(*in), in: in, draws: bayes.Posterior{Z: [][]float64{z}}}
-	p.fates = p.follow(change{}, 1)
-	return rankStats(p, 0)
 }
 
 // drawMoving draws residuals of the moving gauges given the others.
@@ -149,8 +169,8 @@ func (m *model) drawMoving(rng *rand.Rand) []float64 {
 	return x
 }
 
-func (m *model) inventBubble(l *lock, z []float64, s *state, rng *rand.Rand) float64 {
-	expect, variance := m.lockExpectation(l, z, s)
+func (m *model) inventBubble(c *course, l *lock, z float64, s *state, rng *rand.Rand) float64 {
+	expect, variance := m.lockExpectation(c, l, z, s)
 	x := expect + math.Sqrt(variance)*studentDraw(rng, 4)
 	if rng.Float64() < m.faults.LockSilent || -x >= math.Log(NoBubbleSeconds) {
 		return NoBubbleSeconds

@@ -32,6 +32,7 @@ const (
 	Temperature  What = "temp_c"
 	Stir         What = "stir"
 	FreeSO2      What = "free_so2"  // mg/L
+	AddedSO2     What = "so2_added" // mg/L given since inoculation, as SO2
 	Inoculate    What = "inoculate" // bacteria added again: direct, rehydrated, starter
 )
 
@@ -56,10 +57,10 @@ var kinds = map[What]kind{
 	PHControl: {"", 2.5, 4.8, nil}, TA: {"g/L", 0.5, 20, nil}, Malic: {"g/L", 0, 15, nil},
 	Chromatogram: {words: []string{SpotStrong, SpotFaint, SpotNone}},
 	Bubble:       {"s", 0.1, 1e6, nil}, Temperature: {"°C", -5, 45, nil}, Stir: {"", math.Inf(-1), math.Inf(1), nil},
-	FreeSO2: {"mg/L", 0, 300, nil}, Inoculate: {words: []string{"direct", "rehydrated", "starter"}},
+	FreeSO2: {"mg/L", 0, 300, nil}, AddedSO2: {"mg/L", 0, 300, nil}, Inoculate: {words: []string{"direct", "rehydrated", "starter"}},
 }
 
-var kindOrder = []What{PH, PHCheck7, PHCheck4, PHCheck356, PHControl, TA, Malic, Chromatogram, Bubble, Temperature, Stir, FreeSO2, Inoculate}
+var kindOrder = []What{PH, PHCheck7, PHCheck4, PHCheck356, PHControl, TA, Malic, Chromatogram, Bubble, Temperature, Stir, FreeSO2, AddedSO2, Inoculate}
 
 // A Reading is one row: something read or done on a day. For words (a spot, a way
 // of inoculating) Text holds the word and Value is 0.

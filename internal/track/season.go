@@ -18,6 +18,7 @@ type season struct {
 	temps     []float64 // °C by day
 	hazard    []float64 // cumulated stall hazard at the start of each day
 	stopShare float64   // chance of a stop on the way
+	inflows   []arrival // in time
 }
 
 // horizon is how far ahead a forecast looks; later than this is "later than a year".
@@ -43,21 +44,29 @@ type change struct {
 	stir        bool
 	inoculate   *malolactic.Inoculation
 	sulfite     quantity.Concentration // free SO2 added
+	inflow      *Inflow
+	nothingCame bool // as if no wine had come in since inoculation
 }
 
-func newSeason(f Facts, readings []Reading, at time.Time, p *malolactic.Priors, c change) *season {
+func newSeason(f Facts, readings []Reading, at time.Time, p *malolactic.Priors, inflows []Inflow, c change) *season {
 	s := &season{}
 	s.start = inoculated(f, readings, at)
 	s.now = max(0, int(math.Round(at.Sub(s.start).Hours()/24)))
 	days := s.now + horizon
 	s.temperatures(f, readings, days)
-	free, total := sulfiteByDay(f, readings, s.start, days)
+	s.arrivals(f, inflows, at, c)
+	free, total := s.sulfiteByDay(f, readings, days)
 	s.applyChange(c, free, total)
 	ph, alcohol := or(f.PH, firstPH(readings)), or(f.Alcohol, assumed.alcohol)
 
+	came := s.inflows
 	index := map[malolactic.Conditions]int{}
 	s.schedule.On = make([]int, days)
 	for d := range s.schedule.On {
+		for len(came) > 0 && came[0].day <= d {
+			ph += quantity.PH(came[0].Share * (float64(or(came[0].PH, ph)) - float64(ph)))
+			came = came[1:]
+		}
 		x := malolactic.Conditions{
 			Temperature: quantity.Celsius(math.Round(2*s.temps[d]) / 2), // half a degree is finer than a cellar knows
 			PH:          ph, Alcohol: alcohol,
@@ -136,22 +145,43 @@ func (s *season) temperatures(f Facts, readings []Reading, days int) {
 	}
 }
 
-// sulfiteByDay holds each reading of free SO2 until the next. Free SO2 that rises
-// was added, so total rises with it; free that falls is bound or lost, half each.
-func sulfiteByDay(f Facts, readings []Reading, start time.Time, days int) (free, total []quantity.Concentration) {
+// sulfiteByDay holds each reading of free SO2 until the next or until more is given.
+// Free SO2 that rises was added, so total rises with it; free that falls is bound or lost, half each. Wine
+// that comes in brings its own by its share, free as free: what the bacteria's
+// aldehydes will bind of it is not foreseen.
+func (s *season) sulfiteByDay(f Facts, readings []Reading, days int) (free, total []quantity.Concentration) {
 	free, total = make([]quantity.Concentration, days), make([]quantity.Concentration, days)
 	f0 := or(f.FreeSO2, 0)
 	t0 := max(f0, or(f.TotalSO2, max(assumed.total, f0)))
 	for d := range free {
 		free[d], total[d] = f0, t0
 	}
+	came := s.inflows
+	mix := func(before int) {
+		for len(came) > 0 && came[0].day < before {
+			a := &came[0]
+			part := quantity.Concentration(a.Share)
+			for d := a.day; d < days; d++ {
+				free[d] += part * (a.FreeSO2 - free[d])
+				total[d] += part * (max(a.TotalSO2, a.FreeSO2) - total[d])
+			}
+			came = came[1:]
+		}
+	}
 	for _, r := range readings {
-		if r.What != FreeSO2 {
+		if r.What != FreeSO2 && r.What != AddedSO2 {
 			continue
 		}
 		v := quantity.Concentration(r.Value) * quantity.MilligramPerLitre
-		from := max(0, int(math.Round(r.On.Sub(start).Hours()/24)))
+		from := max(0, s.day(r.On))
 		if from >= days {
+			continue
+		}
+		mix(from + 1)
+		if r.What == AddedSO2 {
+			for d := from; d < days; d++ {
+				free[d], total[d] = free[d]+v, total[d]+v
+			}
 			continue
 		}
 		diff := v - free[from]
@@ -163,6 +193,7 @@ func sulfiteByDay(f Facts, readings []Reading, start time.Time, days int) (free,
 			total[d] = max(v, total[d]+diff)
 		}
 	}
+	mix(days)
 	return free, total
 }
 

@@ -54,7 +54,9 @@ type gauge struct {
 	reading int // index into the readings used; −1 for a fact
 	what    What
 	day     float64
-	session int // day number; facts are a session of their own
+	session int // day number of the parcel judged; facts are a session of their own
+	parcel  int // 0 for the parcel judged, else its sibling
+	on      int // day of its own course
 	value   float64
 	base    float64 // expected value apart from what the malic acid does
 	sd      float64 // of the reading itself
@@ -70,16 +72,18 @@ type gauge struct {
 // linearly. It is worked out once; only the residuals change from particle to
 // particle.
 type panel struct {
-	f      *Faults
-	chem   *chemistry
-	gauges []gauge
-	moving []int       // gauges that the course moves
-	fixed  [][]float64 // covariance without reading noise
-	k      [][]float64 // inverse of the full covariance
-	sdLOO  []float64   // SD of each gauge given all others
-	chol   []float64   // packed inverse Cholesky factor for the moving gauges given the others
-	shift  []float64   // what the other gauges say the moving ones are off by
-	logDet float64
+	f    *Faults
+	chem *chemistry
+	// inflows are the wines that came into the parcel judged.
+	inflows []arrival
+	gauges  []gauge
+	moving  []int       // gauges that the course moves
+	fixed   [][]float64 // covariance without reading noise
+	k       [][]float64 // inverse of the full covariance
+	sdLOO   []float64   // SD of each gauge given all others
+	chol    []float64   // packed inverse Cholesky factor for the moving gauges given the others
+	shift   []float64   // what the other gauges say the moving ones are off by
+	logDet  float64
 }
 
 const (
@@ -87,8 +91,8 @@ const (
 	taPriorSD = 1.5
 )
 
-func newPanel(f *Faults, chem *chemistry, gauges []gauge) *panel {
-	p := &panel{f: f, chem: chem, gauges: gauges}
+func newPanel(f *Faults, chem *chemistry, inflows []arrival, gauges []gauge) *panel {
+	p := &panel{f: f, chem: chem, inflows: inflows, gauges: gauges}
 	n := len(gauges)
 	p.fixed = square(n)
 	for i := range gauges {
@@ -115,9 +119,13 @@ func (p *panel) covariance(a, b *gauge) float64 {
 	lost, sample := f.Bitartrate*f.Bitartrate, 4*f.SampleCO2*f.SampleCO2
 	cov := lost*p.lostGain(a)*p.lostGain(b) + sample*p.co2Gain(a)*p.co2Gain(b)
 	instrument := !a.truth && !b.truth
+	kin := a.parcel == b.parcel && a.parcel > 0
 	switch {
 	case titration(a.what) && titration(b.what):
-		cov += taPriorSD * taPriorSD
+		cov += taPriorSD*taPriorSD + p.arrived(a, b)
+		if kin {
+			cov += kinTA * kinTA
+		}
 		if instrument {
 			cov += f.TABottle*f.TABottle + f.TASlow*f.TASlow*math.Exp(-gap/f.TASlowDays)
 		}
@@ -130,6 +138,12 @@ func (p *panel) covariance(a, b *gauge) float64 {
 		}
 		if a.readsWine() && b.readsWine() {
 			cov += phPriorSD * phPriorSD
+		}
+		if a.what == PH && b.what == PH {
+			cov += p.arrived(a, b)
+			if kin {
+				cov += kinPH * kinPH
+			}
 		}
 	}
 	return cov
@@ -318,7 +332,37 @@ func (p *panel) estimate(g gauge) (gain []float64, variance float64) {
 // expected is what the mean loss of bitartrate and the mean CO2 left in the sample
 // add to a reading on its day.
 func (p *panel) expected(g *gauge) float64 {
-	return p.f.Bitartrate*p.lostGain(g) + p.f.SampleCO2*p.co2Gain(g)
+	return p.f.Bitartrate*p.lostGain(g) + p.f.SampleCO2*p.co2Gain(g) + p.moved(g)
+}
+
+// moved is by how much wine that came in before a reading moved what it reads of.
+func (p *panel) moved(g *gauge) float64 {
+	by := 0.0
+	if g.parcel > 0 || g.what != PH && g.what != TA {
+		return 0
+	}
+	for i := range p.inflows {
+		if f := &p.inflows[i]; float64(f.day) <= g.day {
+			by = (1-f.Share)*by + f.Share*f.differs(g.what)
+		}
+	}
+	return by
+}
+
+// arrived is the variance that the doubt about what came in gives to two readings
+// after it.
+func (p *panel) arrived(a, b *gauge) float64 {
+	v := 0.0
+	if a.parcel > 0 || b.parcel > 0 {
+		return 0
+	}
+	for i := range p.inflows {
+		if f := &p.inflows[i]; float64(f.day) <= math.Min(a.day, b.day) {
+			sd := f.Share * f.doubt(a.what)
+			v = (1-f.Share)*(1-f.Share)*v + sd*sd
+		}
+	}
+	return v
 }
 
 // predictiveVariance is the variance of one more gauge given all that there are

@@ -51,25 +51,23 @@ func (s stop) want(work []float64, m0, km float64, from int) float64 {
 	return malolactic.WorkTo(quantity.Concentration(m0), quantity.Concentration(km), left*quantity.Concentration(1-s.share))
 }
 
-// hold stops the work there, in place, and returns the day.
-func (s stop) hold(work []float64, m0, km float64, from int) float64 {
-	day := s.falls(work, m0, km, from)
+// hold stops the work on a day, in place.
+func hold(work []float64, day float64) {
 	n := len(work) - 1
 	if !(day < float64(n)) {
-		return day
+		return
 	}
 	i := int(day)
 	done := work[i] + (day-float64(i))*(work[i+1]-work[i])
 	for i++; i <= n; i++ {
 		work[i] = done
 	}
-	return day
 }
 
-// stallJump refreshes the stop: half the time from its prior, half the time among
+// stallJump refreshes the stop of a course, at a coordinate: half the time from its prior, half the time among
 // the stops on the way, which is where one explains something.
-func (m *model) stallJump() bayes.Jump {
-	on := m.season.stopShare
+func (m *model) stallJump(at int, c *course) bayes.Jump {
+	on := c.season.stopShare
 	lnRatio := func(z float64) float64 { // ln of proposal over prior
 		if bayes.NormalCDF(z) < on {
 			return math.Log(0.5 + 0.5/on)
@@ -77,14 +75,14 @@ func (m *model) stallJump() bayes.Jump {
 		return math.Log(0.5)
 	}
 	// From here on a stop has yet to come, and no reading can know of it.
-	quiet := bayes.NormalQuantile(1 - (1-on)*math.Exp(-m.season.hazard[len(m.past.On)]))
-	return bayes.Jump{Coords: []int{zStall}, Propose: func(rng *rand.Rand, z []float64) (float64, bool) {
-		old := z[zStall]
+	quiet := bayes.NormalQuantile(1 - (1-on)*math.Exp(-c.season.hazard[len(c.past.On)]))
+	return bayes.Jump{Coords: []int{at}, Propose: func(rng *rand.Rand, z []float64) (float64, bool) {
+		old := z[at]
 		if rng.Float64() < 0.5 {
-			z[zStall] = rng.NormFloat64()
+			z[at] = rng.NormFloat64()
 		} else {
-			z[zStall] = bayes.NormalQuantile(on * rng.Float64())
+			z[at] = bayes.NormalQuantile(on * rng.Float64())
 		}
-		return lnRatio(old) - lnRatio(z[zStall]), old > quiet && z[zStall] > quiet
+		return lnRatio(old) - lnRatio(z[at]), old > quiet && z[at] > quiet
 	}}
 }

@@ -12,7 +12,7 @@ import (
 var whatWords = map[What]string{
 	PH: "pH", PHCheck7: "pH meter in 7.00", PHCheck4: "pH meter in 4.01", PHCheck356: "pH meter in cream of tartar",
 	PHControl: "pH with the control sample", TA: "titration", Malic: "malic test", Chromatogram: "chromatogram",
-	Bubble: "bubbles", Temperature: "temperature", Stir: "stirring", FreeSO2: "free SO2", Inoculate: "inoculation",
+	Bubble: "bubbles", Temperature: "temperature", Stir: "stirring", FreeSO2: "free SO2", AddedSO2: "SO2 added", Inoculate: "inoculation",
 }
 
 // ReadingWords says what was read.

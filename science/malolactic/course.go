@@ -16,11 +16,31 @@ type Schedule struct {
 	Added      []Addition   // bacteria added again, ascending by Day
 }
 
-// An Addition is bacteria added in mid-course. It ends a stall, after a lag of its own;
-// bacteria that work already go on meanwhile.
+// An Addition is bacteria added in mid-course, or wine. Bacteria end a stall, after a
+// lag of their own; those that work already go on meanwhile.
 type Addition struct {
 	Day int
 	How Inoculation
+
+	// Share is of wine that came in, of the whole just after; 0 for a culture by
+	// itself. It thins the bacteria that there are. Live wine brings its own, taken to be
+	// at their ceiling and acclimatised as a Starter is.
+	Share float64
+	Live  bool
+}
+
+// Wakes says whether an addition can end a stall.
+func (a Addition) Wakes() bool { return a.Share == 0 || a.Live }
+
+// brings are the cells of an addition and the lag before they work.
+func (k *Constants) brings(a Addition) Inoculum {
+	switch {
+	case a.Share == 0:
+		return k.inoculum(a.How)
+	case a.Live:
+		return Inoculum{k.Ceiling * CellsPerML(a.Share), k.inoculum(Starter).Lag}
+	}
+	return Inoculum{0, quantity.Days(math.Inf(1))}
 }
 
 // Steady is a schedule of unchanging conditions over days days.
@@ -80,9 +100,9 @@ func (k *Constants) Work(dst, factors []float64, s *Schedule, a Activity) ([]flo
 	dst[0] = 0
 	for d := 0; d < n; d++ {
 		for len(added) > 0 && added[0].Day <= d {
-			fresh := k.inoculum(added[0].How)
-			cells := amax / (1 + y)
-			if stall <= float64(d) { // nothing of the old ones is alive
+			fresh := k.brings(added[0])
+			cells := amax / (1 + y) * (1 - added[0].Share)
+			if stall <= float64(d) && added[0].Wakes() { // nothing of the old ones is alive
 				cells, lag, stall = 0, float64(fresh.Lag), math.Inf(1)
 			}
 			lag = math.Min(lag, float64(fresh.Lag))
@@ -163,6 +183,11 @@ func (t *Tail) Left(w float64) quantity.Concentration {
 		return quantity.Concentration(t.m0)
 	}
 	return quantity.Concentration(t.km * LambertWExp(t.start-w*t.per))
+}
+
+// To is the work after which m is left: the inverse of Left.
+func (t *Tail) To(m quantity.Concentration) float64 {
+	return WorkTo(quantity.Concentration(t.m0), quantity.Concentration(t.km), m)
 }
 
 // WorkTo is the work after which m0 has fallen to m: the inverse of Left.

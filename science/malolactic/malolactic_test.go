@@ -391,3 +391,34 @@ func BenchmarkLeft(b *testing.B) {
 		Left(2, 0.7, float64(i%400)/100)
 	}
 }
+
+// Wine that comes in thins the bacteria by its share; live wine brings its own, and
+// only that wakes wine that had stopped.
+func TestWineComesIn(t *testing.T) {
+	t.Parallel()
+	p := DefaultPriors()
+	k := p.Median(Rehydrated)
+	p.DrawInocula(&k, make([]float64, Coordinates))
+	run := func(stall float64, added ...Addition) []float64 {
+		s := Steady(Reference, 60)
+		s.Added = added
+		w, _ := k.Work(nil, make([]float64, 2), s, Activity{Stall: quantity.Days(stall)})
+		return w
+	}
+	never := math.Inf(1)
+	free, thinned, joined := run(never), run(never, Addition{Day: 6, Share: 0.3}), run(never, Addition{Day: 6, Share: 0.3, Live: true})
+	if !(thinned[20] < free[20] && free[20] < joined[20]) {
+		t.Errorf("work by day 20: thinned %.3f, as it was %.3f, joined by live wine %.3f", thinned[20], free[20], joined[20])
+	}
+	// Cells 30 % fewer are a logistic course as much later as it takes to grow them back:
+	// ln(1/0.7)/g = 0.36/0.4 d at the reference, while far below the ceiling.
+	for _, d := range []int{30, 40} {
+		if late := (free[d] - thinned[d]) / (free[d+1] - free[d]); late < 0.5 || late > 1.1 {
+			t.Errorf("day %d: thinning by 30 %% cost %.2f days, by hand 0.9 or less", d, late)
+		}
+	}
+	dead, still, woken := run(10), run(10, Addition{Day: 20, Share: 0.3}), run(10, Addition{Day: 20, Share: 0.3, Live: true})
+	if still[60] != dead[60] || woken[60] <= dead[60] {
+		t.Errorf("stopped on day 10: %.3f left alone, %.3f with dead wine, %.3f with live wine", dead[60], still[60], woken[60])
+	}
+}

@@ -29,7 +29,10 @@ func Malolactic(s *cellar.State, p *cellar.Parcel, at time.Time) (in track.Input
 		return in, nil, false
 	}
 	in = track.Input{At: day(at), Facts: facts(lot, p, events, start, how)}
-	for _, r := range append(checks(s, events, start, at), readings(events, start)...) {
+	rows := append(checks(s, events, start, at), readings(events, start)...)
+	in.Siblings = siblings(s, p, rows, events, at, how.String())
+	in.Inflows = inflows(s, p, events, start, at)
+	for _, r := range rows {
 		sources = append(sources, r.entry)
 		r.Line = len(sources)
 		in.Readings = append(in.Readings, r.Reading)
@@ -200,6 +203,10 @@ func readings(events []Event, start time.Time) []sourced {
 		case cellar.Warmth:
 			if t, err := b.Set.Temperature(); err == nil {
 				out = append(out, row(e, track.Temperature, t.Celsius(), ""))
+			}
+		case cellar.Addition:
+			if so2, ok := sulfurOf(b, e); ok {
+				out = append(out, row(e, track.AddedSO2, so2.MgPerL(), ""))
 			}
 		case cellar.Stirring:
 			out = append(out, row(e, track.Stir, 0, ""))

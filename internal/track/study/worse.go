@@ -33,6 +33,7 @@ type Tally struct {
 	Notes      []string               // every false call, and decisive lots left uncalled
 	Said       [2][len(saidBins)]Said // chance of being finished, and of more than 0.25 g/L, against how it was
 	AtCall     []float64              // chance of more than 0.25 g/L at the first call of "finished"
+	Looks      []string               // every look as a row of comma-separated values; see LooksHeader
 	FinishCov  bayes.Coverage         // does [q05, q95] of the finish date, asked when half way, hold the end?
 }
 
@@ -60,6 +61,9 @@ func (t *Tally) said(what int, chance float64, so bool) {
 		}
 	}
 }
+
+// LooksHeader names the columns of Tally.Looks.
+const LooksHeader = "set,lot,law,finished_on,stalled_on,day,malic_g_l,stage,p_finished,p_over_0.25,p_stalled,carried,call"
 
 // Stages by truth.
 var stages = []string{"lag", "bulk", "tail", "finished", "stalled"}
@@ -183,6 +187,8 @@ func (t *Tally) add(l *Lot, looks []look) {
 		t.CRPS = append(t.CRPS, bayes.CRPS(b.Draws, k.truth))
 		t.said(0, b.PFinished, k.truth < 0.1)
 		t.said(1, k.trace(), k.truth > 0.25)
+		t.Looks = append(t.Looks, fmt.Sprintf("%s,%d,%d,%d,%d,%d,%.4f,%s,%.4f,%.4f,%.4f,%v,%s", t.Set, l.Seed, l.Law, l.Finish, l.Stall, k.day, k.truth, k.stage,
+			b.PFinished, k.trace(), b.State.Stalled, b.Decision.Carried, b.Decision.Call))
 		t.Brier = append(t.Brier, bayes.Brier(b.PFinished, k.truth < 0.1))
 		for i := range k.rule {
 			t.Rule[i] = append(t.Rule[i], math.Abs(k.rule[i]-k.truth))
