@@ -333,7 +333,12 @@ func TestFromFruitToDry(t *testing.T) {
 	if w.Alcohol.Value != 0 {
 		t.Errorf("must with %v of alcohol", w.Alcohol.Value)
 	}
-	d.days(9)
+	// A float in what ferments tells nothing of the sugar that there was.
+	d.do(cellar.Inoculation{Vessel: "b1", Of: "primary", How: "rehydrated"})
+	d.days(4)
+	d.do(reading("b1", cellar.ReadDensity, "1.058", "SG"))
+	near(t, "sugar, while it ferments", d.of("b1").Sugar.Value.GPerL(), 214.7, 1e-9)
+	d.days(5)
 	d.do(cellar.Press{From: []cellar.Portion{{Vessel: "b1", All: true}}, To: []cellar.Portion{{Vessel: "c1", Volume: L("40")}}})
 	d.days(5)
 	d.do(cellar.Verdict{Vessel: "c1", Says: cellar.VerdictDry})

@@ -187,6 +187,11 @@ func (m *movement) pour(id cellar.ParcelID, in []arriving) {
 		c.stretch = stretch{began: m.r.At, start: b}
 	}
 	c.volume = total
+	for _, a := range in {
+		if l := m.from[a.t.From]; l != nil {
+			c.pitch(l.c.pitched)
+		}
+	}
 }
 
 // shares are the parts of a blend, uncertain by how far each volume is.

@@ -27,6 +27,8 @@ type walk struct {
 type cell struct {
 	id     cellar.ParcelID
 	volume float64 // L
+	// pitched is when its must was given yeast; zero if it was not.
+	pitched time.Time
 	stretch
 }
 
@@ -149,10 +151,20 @@ func (w *walk) happen(r *cellar.Record, id cellar.ParcelID) {
 			return
 		}
 		w.read(c, r, b)
+	case cellar.Inoculation:
+		if c != nil && b.Of == "primary" {
+			c.pitch(r.At)
+		}
 	case cellar.Verdict:
 		if c != nil {
 			w.declare(c, r, b)
 		}
+	}
+}
+
+func (c *cell) pitch(at time.Time) {
+	if c.pitched.IsZero() || !at.IsZero() && at.Before(c.pitched) {
+		c.pitched = at
 	}
 }
 
@@ -205,8 +217,14 @@ func (w *walk) read(c *cell, r *cellar.Record, b cellar.Reading) {
 	w.ledger.changed(w, c, r, before)
 }
 
-// must says whether a parcel has not fermented yet: its float still tells of sugar.
-func (c *cell) must(w *walk, at time.Time) bool { return c.now(w, at).f[alcohol].v < 1 }
+// must says whether a parcel has not fermented yet, so that its float still tells of
+// sugar: until a day after yeast went in, the least that a lag lasts.
+func (c *cell) must(w *walk, at time.Time) bool {
+	if !c.pitched.IsZero() && at.After(c.pitched.Add(24*time.Hour)) {
+		return false
+	}
+	return c.now(w, at).f[alcohol].v < 1
+}
 
 // titrated brings a titration to pH 8.2, if it was to another end point.
 func (c *cell) titrated(w *walk, b cellar.Reading, f fig) fig {
