@@ -344,7 +344,7 @@ func questions() []question {
 // each of the 55.
 func TestQuestions(t *testing.T) {
 	answered := map[int]bool{}
-	for _, q := range questions() {
+	for _, q := range append(questions(), moreQuestions()...) {
 		answered[q.number] = true
 		t.Run(fmt.Sprint(q.number), q.test)
 	}
@@ -367,7 +367,10 @@ func TestQuestions(t *testing.T) {
 		if row == "" {
 			t.Errorf("docs/questions.md has no row %d", n)
 		}
-		if tested := strings.Contains(row, "| yes |"); tested != answered[n] {
+		if strings.HasSuffix(row, "| yes, on its page |") {
+			continue // internal/serve asks it
+		}
+		if tested := strings.HasSuffix(row, "| yes |"); tested != answered[n] {
 			t.Errorf("docs/questions.md row %d says tested %v, the tests say %v", n, tested, answered[n])
 		}
 	}

@@ -34,6 +34,7 @@ var floors = []struct {
 	{"elevage/internal/demo", 3},
 	{"elevage/internal/blend", 4},
 	{"elevage/internal/fill", 4},
+	{"elevage/internal/recall", 4},
 	{"elevage/internal/advise", 4},
 	{"elevage/internal/desk", 5},
 	{"elevage/internal/serve/ui", 5},

@@ -10,29 +10,59 @@ import (
 	"elevage/internal/serve/ui"
 )
 
-// ledgerPage is everything that was ever written, newest first.
+// ledgerView is a stretch of the ledger under the question that narrows it.
+type ledgerView struct {
+	Form  askView
+	Lines []ui.LedgerLine
+}
+
+// ledgerPage is everything that was ever written, newest first, or what of it is about
+// a lot or between two days.
 func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.viewSoon(r)
 	if err != nil {
 		return err
 	}
-	records := v.State.Records.Slice()
-	lines := make([]ui.LedgerLine, 0, len(records))
-	for i := len(records) - 1; i >= 0; i-- {
-		lines = append(lines, s.ledgerLine(v, records[i]))
+	ask, fields, ok := s.narrow(v, r.URL.Query())
+	status := http.StatusOK
+	if !ok {
+		status = http.StatusUnprocessableEntity
 	}
-	p := s.page(r, "Ledger", ui.Cellar, lines)
+	ofLot := map[cellar.ID]bool{}
+	if ask.lot != nil {
+		ofLot = entriesOf(v, ask.lot)
+	}
+	var lines []ui.LedgerLine
+	for _, rec := range v.State.Records.Backward() {
+		if ask.holds(rec, ofLot) {
+			lines = append(lines, s.ledgerLine(v, rec))
+		}
+	}
+	p := s.page(r, "Ledger", ui.Cellar, ledgerView{askView{Action: "/ledger", Button: "Show only these", Fields: fields, Errors: ui.FormErrors{Fields: fields}}, lines})
 	p.Lead = plural(len(lines), "entry")
 	if len(lines) != 1 {
 		p.Lead = plural(len(lines), "entrie")
 	}
 	p.Up = &ui.Link{Text: "Cellar", URL: "/cellar"}
-	return s.kit.Render(w, http.StatusOK, "ledger", p)
+	return s.kit.Render(w, status, "ledger", p)
 }
 
 // ledgerOf are the entries about a lot, newest first: what was done to its
 // parcels and their forebears, and what describes it.
 func (s *Server) ledgerOf(v *desk.View, lot *cellar.Lot) []ui.LedgerLine {
+	mine := entriesOf(v, lot)
+	var out []ui.LedgerLine
+	for _, r := range v.State.Records.Backward() {
+		if mine[r.Entry.ID] {
+			out = append(out, s.ledgerLine(v, r))
+		}
+	}
+	return out
+}
+
+// entriesOf are the entries about a lot: what was done to its parcels and their
+// forebears, what describes it, and what was struck of either.
+func entriesOf(v *desk.View, lot *cellar.Lot) map[cellar.ID]bool {
 	mine := map[cellar.ID]bool{}
 	for _, r := range lot.Records {
 		mine[r.Entry.ID] = true
@@ -45,13 +75,12 @@ func (s *Server) ledgerOf(v *desk.View, lot *cellar.Lot) []ui.LedgerLine {
 			mine[r.Entry.ID] = true
 		}
 	}
-	var out []ui.LedgerLine
-	for _, r := range v.State.Records.Backward() {
-		if mine[r.Entry.ID] || touches(r, lot) {
-			out = append(out, s.ledgerLine(v, r))
+	for _, r := range v.State.Records.All() {
+		if touches(r, lot) {
+			mine[r.Entry.ID] = true
 		}
 	}
-	return out
+	return mine
 }
 
 // touches finds struck entries too: they are in no parcel's history, but speak of

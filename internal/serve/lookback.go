@@ -338,6 +338,7 @@ func lookbackLinks(lot *cellar.Lot) []ui.Link {
 		{Text: "Its account", URL: "/account?" + url.Values{"lot": {lot.Slug}}.Encode()},
 		{Text: "Beside another lot", URL: "/compare?" + url.Values{"a": {lot.Slug}}.Encode()},
 		{Text: "Where an addition went", URL: "/went"},
+		{Text: "Who did what, and when", URL: "/ledger?" + url.Values{"lot": {lot.Slug}}.Encode()},
 	}
 }
 
