@@ -69,6 +69,7 @@ type calculatorView struct {
 	Stop     *ui.Field // asks for the words that overrule a stop
 	Stops    []ui.Notice
 	Filled   string
+	Clock    string // address of the answer as a timetable
 }
 
 // calculatorPage shows a calculator; a query that holds any of its inputs asks it.
@@ -115,6 +116,9 @@ func (s *Server) calculatorPage(w http.ResponseWriter, r *http.Request) error {
 	view.fields(c, q, given, fault.FieldsOf(err))
 	if result != nil {
 		view.answer(*result)
+		if bench.Timed(c.Name) {
+			view.Clock = "/clock/" + c.Name + "?" + q.Encode()
+		}
 	}
 	p := s.page(r, c.Title, ui.Bench, view)
 	p.Lead = c.Purpose

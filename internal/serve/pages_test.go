@@ -23,6 +23,7 @@ var rendered = map[string]struct{ path, words string }{
 	"blend":      {"/blend?ask=1&use=d2&use=b1&ph_most=3.65", "Side by side"},
 	"bench":      {"/bench", "What do you ask?"},
 	"calculator": {"/bench/molecular-so2", "Reckon"},
+	"clock":      {"/clock/yeast-rehydration?volume_l=100&must_c=18", "Pitch it, at once."},
 	"write":      {"/write/reading", "Keep"},
 	"entries":    {"/write", "Fruit and must"},
 	"strike":     {"/strike/{entry}", "Strike it out"},

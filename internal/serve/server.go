@@ -95,6 +95,7 @@ func (s *Server) routes() {
 	page("GET /lots/{lot}", s.lotPage)
 	page("GET /bench", s.benchPage)
 	page("GET /bench/{name}", s.calculatorPage)
+	page("GET /clock/{name}", s.clockPage)
 	page("GET /guides/{guide}", s.guidePage)
 	page("GET /log/preview", s.logPreview)
 	page("POST /log/preview", s.logPreview)
