@@ -78,7 +78,22 @@ func makeFields(v *desk.View, b *blend.Blend, q url.Values) []ui.Field {
 	if len(b.Parts) == 1 && main != nil {
 		lot.Value = main.Slug
 	}
-	return append(out, lot, ui.Field{Name: "name", Label: "Name of the new lot", Optional: true, Left: "if it is new", Example: "House red 2026"})
+	out = append(out, lot, ui.Field{Name: "name", Label: "Name of the new lot", Optional: true, Left: "if it is new", Example: "House red 2026"})
+	if colours := coloursOf(v, b); len(colours) > 1 {
+		out = append(out, ui.Field{Name: "colour", Label: "Its colour", Kind: ui.Pick, Value: colours[0], Options: choices(cellar.Colours...)})
+	}
+	return out
+}
+
+// coloursOf are the colours of a blend's parts, once each, that of the greatest first.
+func coloursOf(v *desk.View, b *blend.Blend) []string {
+	var out []string
+	for i := range b.Parts {
+		if lot := v.State.Lot(b.Parts[i].Source.Wine.Lot); lot != nil && lot.Colour != "" && !slices.Contains(out, lot.Colour) {
+			out = append(out, lot.Colour)
+		}
+	}
+	return out
 }
 
 // showMake shows the form, or what it comes to before it is kept.
@@ -110,6 +125,9 @@ func (s *Server) showMake(w http.ResponseWriter, r *http.Request, status int, v 
 			view.Others = append(view.Others, ui.Notice{Kind: ui.Caution, Text: one.Says})
 		}
 		view.Before = standsAfter(v, b, before[len(before)-1].Body.(cellar.Movement), goesInto(b, v, q))
+		if slices.ContainsFunc(view.Before.Rows, func(row []string) bool { return row[4] == partFull }) {
+			view.Others = append(view.Others, ui.Notice{Kind: ui.Caution, Text: "Air stands over the wine in what is left part full: top it up, pour it into something smaller, or use it soon."})
+		}
 	}
 	if warm := unfinishedIn(b); warm != "" {
 		view.Others = append(view.Others, ui.Notice{Kind: ui.Caution, Text: warm})
@@ -158,7 +176,7 @@ func standsAfter(v *desk.View, b *blend.Blend, m cellar.Movement, into []blend.V
 		case after.Litres() < 0.005:
 			words = "empty: clean it"
 		case size > 0 && size-after > nearlyFull*size:
-			words = "part full: air over the wine"
+			words = partFull
 		case size > 0:
 			words = "full"
 		}
@@ -186,6 +204,8 @@ func standsAfter(v *desk.View, b *blend.Blend, m cellar.Movement, into []blend.V
 	return t
 }
 
+const partFull = "part full"
+
 // nearlyFull is the part of a vessel that may be air in one called full: what a
 // nominal size is worth. Common practice, no source.
 const nearlyFull = 0.03
@@ -206,6 +226,9 @@ func blendDrafts(v *desk.View, b *blend.Blend, when cellar.Moment, q url.Values)
 	slug := text(q, "lot")
 	if slug == newLot {
 		body := lotOf(v, b, text(q, "name"))
+		if colour := text(q, "colour"); colour != "" {
+			body.Colour = colour
+		}
 		if body.Name == "" {
 			w = append(w, fault.Field{Name: "name", Allowed: "a word or two"})
 		} else if v.State.Lot(body.Slug) != nil {

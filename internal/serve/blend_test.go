@@ -255,9 +255,27 @@ func TestMakeBlendAsksAgain(t *testing.T) {
 		}
 	}
 	shown := v.post("/blend/make", say)
-	shown.shows(t, "Not finished", "c3: 1.8 g/L of malic acid", "part full: air over the wine")
+	shown.shows(t, "Not finished", "c3: 1.8 g/L of malic acid", "part full", "Air stands over the wine")
 	if len(v.entries(t)) != before {
 		t.Error("kept without being shown")
+	}
+}
+
+// Where the parts differ in colour it is asked for; what is no colour is told.
+func TestMakeBlendOfTwoColours(t *testing.T) {
+	t.Parallel()
+	v := visitDemo(t)
+	say := q("recipe", "d2=40 k1=10", "into-d3", "yes", "lot", "+", "name", "Hill rosé", "day", "2026-11-25")
+	v.get("/blend/make?recipe=d2%3D40+k1%3D10").shows(t, "Its colour")
+	if p := v.post("/blend/make", with(say, "colour", "green")); p.Code != 422 || p.wrong("colour") == "" {
+		t.Errorf("%d: %s", p.Code, p.text())
+	}
+	shown := v.post("/blend/make", with(say, "colour", "rosé"))
+	if kept := v.post("/blend/make", with(say, "colour", "rosé", "warned", warnedIn(shown))); kept.Code != 303 {
+		t.Fatalf("%d: %s", kept.Code, kept.text())
+	}
+	if lot, _ := last[cellar.LotStarted](t, v); lot.Colour != "rosé" {
+		t.Errorf("%+v", lot)
 	}
 }
 
