@@ -69,7 +69,10 @@ type comparedView struct {
 // Span is over how many columns a head goes.
 func (c *comparedView) Span() int { return len(c.Columns) + 1 }
 
-type blendColumn struct{ Letter, Why, Recipe, Make string }
+type blendColumn struct {
+	Letter, Why, Recipe, Make string
+	Taste                     bool // ticked to be tasted: three at most, more tire the tongue
+}
 
 // comparedRow is one property of all blends; with Head only it begins a group.
 type comparedRow struct {

@@ -17,7 +17,7 @@ import (
 func compared(v *desk.View, wish *blend.Wish, blends []blend.Blend, sources []blend.Source) *comparedView {
 	c := &comparedView{}
 	for i := range blends {
-		c.Columns = append(c.Columns, blendColumn{Letter: letters[i : i+1], Why: blends[i].Why, Recipe: blends[i].Recipe()})
+		c.Columns = append(c.Columns, blendColumn{Letter: letters[i : i+1], Why: blends[i].Why, Recipe: blends[i].Recipe(), Taste: i < 3})
 	}
 	row := func(head, name string, cell func(b *blend.Blend) comparedCell) {
 		r := comparedRow{Head: head, Name: name}
@@ -161,19 +161,18 @@ func missCell(m *blend.Miss) comparedCell {
 	if unit == "" {
 		unit = "pH"
 	}
-	off := m.Off()
-	cell := comparedCell{Text: "met", Weak: false}
-	way := "above"
+	off, way := m.Off(), "above"
 	if off < 0 {
 		way = "below"
 	}
-	if by := ui.Plain(math.Abs(off), unit); math.Abs(m.By) > 0.1 {
-		cell.Text = by + " " + way
-		if m.Met() {
-			cell.Note = "hardly matters"
-		}
+	by := ui.Plain(math.Abs(off), unit)
+	if !m.Met() {
+		return comparedCell{Text: by + " " + way, Bad: true}
 	}
-	cell.Bad = !m.Met()
+	cell := comparedCell{Text: "met"}
+	if by != ui.Plain(0, unit) {
+		cell.Note = by + " " + way + " hardly matters"
+	}
 	return cell
 }
 
