@@ -2,10 +2,13 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 
+	"elevage/internal/attach"
 	"elevage/internal/fault"
 	"elevage/internal/ledger/sqlite"
 )
@@ -30,7 +33,7 @@ func (c *backupCommand) Run(d *doors) error {
 		return err
 	}
 	fmt.Fprintf(d.out, "Copied to %s, and the copy is sound.\n", c.File)
-	return nil
+	return copyFiles(d, filesIn(c.folder()), filesBeside(c.File))
 }
 
 type restoreCommand struct {
@@ -48,5 +51,30 @@ func (c *restoreCommand) Run(d *doors) error {
 		return err
 	}
 	fmt.Fprintf(d.out, "Restored to %s.\n", to)
-	return nil
+	return copyFiles(d, filesBeside(c.File), filesIn(c.folder()))
+}
+
+// filesBeside is where the pictures and papers of a copied cellar lie.
+func filesBeside(file string) string { return file + ".files" }
+
+// copyFiles copies pictures and papers from one folder to another; a cellar without
+// any has no folder.
+func copyFiles(d *doors, from, to string) error {
+	if _, err := os.Stat(from); errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	source, err := attach.Open(from, attach.Limits{})
+	if err != nil {
+		return err
+	}
+	if all, err := source.All(); err != nil || len(all) == 0 {
+		return err
+	}
+	target, err := attach.Open(to, attach.Limits{})
+	if err != nil {
+		return err
+	}
+	n, err := source.CopyTo(target)
+	fmt.Fprintf(d.out, "Pictures and papers copied to %s: %d.\n", to, n)
+	return err
 }

@@ -19,6 +19,7 @@ import (
 	"syscall"
 	"time"
 
+	"elevage/internal/attach"
 	"elevage/internal/cellar"
 	"elevage/internal/demo"
 	"elevage/internal/desk"
@@ -106,6 +107,9 @@ func (l *listening) listen(d *doors, c serve.Config, folder string) error {
 	}
 	c.Clock, c.Zone, c.Folder = time.Now, time.Local, folder
 	c.Log = slog.New(slog.NewTextHandler(d.errs, nil))
+	if c.Files, err = attach.Open(filesIn(folder), attach.Limits{}); err != nil {
+		return err
+	}
 	protocols, err := ownProtocols(folder)
 	if err != nil {
 		return err
@@ -185,6 +189,9 @@ func (d *data) folder() string {
 	}
 	return filepath.Join(dataHome(), "elevage")
 }
+
+// filesIn is where the pictures and papers of a cellar lie.
+func filesIn(folder string) string { return filepath.Join(folder, "files") }
 
 // open opens the ledger in the folder, and makes both when they are not there.
 func (d *data) open() (ledger.Ledger, error) {

@@ -335,3 +335,38 @@ func BenchmarkThumb12Megapixels(b *testing.B) {
 		shrink(m, 320)
 	}
 }
+
+// A copy holds what the store held, to the byte, and not what was changed behind it.
+func TestCopiesWhatIsSound(t *testing.T) {
+	t.Parallel()
+	s, other := open(t, Limits{}), open(t, Limits{})
+	var digests []string
+	for _, content := range []string{"abc", "paper", "label"} {
+		kept, err := s.Keep("x", strings.NewReader(content))
+		if err != nil {
+			t.Fatal(err)
+		}
+		digests = append(digests, kept.Digest)
+	}
+	path, err := s.path(digests[1])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, []byte("papyr"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	n, err := s.CopyTo(other)
+	if n != 2 || fault.KindOf(err) != fault.Conflict || !strings.Contains(err.Error(), digests[1]) {
+		t.Errorf("%d copied, %v", n, err)
+	}
+	all, err := other.All()
+	slices.Sort(all)
+	want := []string{digests[0], digests[2]}
+	slices.Sort(want)
+	if err != nil || !slices.Equal(all, want) {
+		t.Errorf("the copy holds %v, %v; want %v", all, err, want)
+	}
+	if bad, err := other.Damaged(); err != nil || len(bad) > 0 {
+		t.Errorf("damaged in the copy: %v, %v", bad, err)
+	}
+}

@@ -59,6 +59,9 @@ func Open(dir string, limits Limits) (*Store, error) {
 	return &Store{dir: dir, limits: limits}, nil
 }
 
+// Most is the most bytes that one file may have.
+func (s *Store) Most() int64 { return s.limits.File }
+
 const opKeep = "keep attachment"
 
 // Keep takes a file in. It is on the disk when Keep returns without error; the
@@ -177,6 +180,46 @@ func (s *Store) All() ([]string, error) {
 		return err
 	})
 	return out, fault.Wrap(fault.Unavailable, "list attachments", err)
+}
+
+// CopyTo puts every file into another store, and says how many there are. A file
+// whose content is no longer what its digest says is left out and is an error, told
+// after all others are copied.
+func (s *Store) CopyTo(other *Store) (copied int, err error) {
+	const op = "copy attachments"
+	all, err := s.All()
+	if err != nil {
+		return 0, err
+	}
+	var damaged []string
+	for _, digest := range all {
+		f, err := s.Open(digest)
+		if err != nil {
+			return copied, err
+		}
+		sum := sha256.New()
+		_, err = io.Copy(sum, f)
+		if err == nil {
+			_, err = f.Seek(0, io.SeekStart)
+		}
+		switch {
+		case err != nil:
+		case "sha256:"+hex.EncodeToString(sum.Sum(nil)) != digest:
+			damaged = append(damaged, digest)
+		default:
+			if _, err = other.Keep(filepath.Base(f.Name()), f); err == nil {
+				copied++
+			}
+		}
+		f.Close() //nolint:errcheck // read only
+		if err != nil {
+			return copied, fault.Wrap(fault.Unavailable, op, err)
+		}
+	}
+	if len(damaged) > 0 {
+		return copied, fault.New(fault.Conflict, op, "%d files are damaged and were left out: %s", len(damaged), strings.Join(damaged, ", "))
+	}
+	return copied, nil
 }
 
 // Damaged reads every file again and lists those whose content is no longer what

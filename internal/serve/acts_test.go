@@ -104,6 +104,9 @@ func TestLineThatIsNotUnderstoodStays(t *testing.T) {
 		if c.at != "" {
 			p.shows(t, "“"+c.at+"”")
 		}
+		if n := strings.Count(p.text(), "Wanted is"); n > 1 || strings.Count(p.Body, `name="line"`) != 1 {
+			t.Errorf("%q: what was wanted is said %d times, the line stands %d times", c.line, n, strings.Count(p.Body, `name="line"`))
+		}
 	}
 }
 

@@ -38,7 +38,7 @@ func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) error {
 			lines = append(lines, s.ledgerLine(v, rec))
 		}
 	}
-	p := s.page(r, "Ledger", ui.Cellar, ledgerView{askView{Action: "/ledger", Button: "Show only these", Fields: fields, Errors: ui.FormErrors{Fields: fields}}, lines})
+	p := s.page(r, "Ledger", ui.Cellar, ledgerView{askView{Action: "/ledger", Button: "Show only these", Fields: fields, Errors: ui.FormErrors{Fields: fields}}, s.withFiles(v, lines)})
 	p.Lead = plural(len(lines), "entry")
 	if len(lines) != 1 {
 		p.Lead = plural(len(lines), "entrie")
@@ -57,7 +57,7 @@ func (s *Server) ledgerOf(v *desk.View, lot *cellar.Lot) []ui.LedgerLine {
 			out = append(out, s.ledgerLine(v, r))
 		}
 	}
-	return out
+	return s.withFiles(v, out)
 }
 
 // entriesOf are the entries about a lot: what was done to its parcels and their

@@ -34,7 +34,7 @@ func seenOf(u line.Understood) string {
 func (s *Server) readLine(v *desk.View, text string) (line.Understood, ui.Understood) {
 	u, err := line.Read(text, v.State, v.Now)
 	if err != nil {
-		shown := ui.Understood{Problem: fault.Message(err), Try: []string{"ph 3.47 b2", "+12 g kmbs c1"}}
+		shown := ui.Understood{Problem: fault.Message(err), Try: wouldDo(v)}
 		if f := fault.FieldsOf(err); len(f) > 0 && f[0].Given != "" {
 			shown.At = f[0].Given
 			shown.Problem = "Wanted is " + f[0].Allowed + "."
@@ -55,6 +55,16 @@ func (s *Server) readLine(v *desk.View, text string) (line.Understood, ui.Unders
 		}
 	}
 	return u, shown
+}
+
+// wouldDo are lines of a kind that is read, about a vessel of this cellar if there is one.
+func wouldDo(v *desk.View) []string {
+	for _, st := range v.Standings {
+		if st.Parcel.Form == cellar.FormWine {
+			return []string{"ph 3.47 " + st.Vessel.Slug, "temp 18 " + st.Vessel.Slug}
+		}
+	}
+	return []string{"vessel c1 carboy 23 L", "lot merlot red"}
 }
 
 // logPreview says what a line is taken to mean, for the page's script.
@@ -93,8 +103,8 @@ func (s *Server) logLine(w http.ResponseWriter, r *http.Request) error {
 		if shown.Problem != "" {
 			p.Title = "Not understood"
 		}
-		p.Here = "/"
-		p.Log = &ui.LogLine{Value: text, Understood: &shown}
+		p.Here, p.Lead = "/", "Nothing is kept yet."
+		p.Log, p.OwnLine = &ui.LogLine{Value: text, Understood: &shown}, true
 		return s.kit.Render(w, status, "understood", p)
 	}
 	for i := range u.Drafts {

@@ -25,6 +25,7 @@ var rendered = map[string]struct{ path, words string }{
 	"calculator": {"/bench/molecular-so2", "Reckon"},
 	"clock":      {"/clock/yeast-rehydration?volume_l=100&must_c=18", "Pitch it, at once."},
 	"write":      {"/write/reading", "Keep"},
+	"attach":     {"/attach/{entry}", "Picture or paper"},
 	"entries":    {"/write", "Fruit and must"},
 	"strike":     {"/strike/{entry}", "Strike it out"},
 	"tick":       {"/tick/{act}", "Skip it this time"},

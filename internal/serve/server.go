@@ -19,6 +19,7 @@ import (
 	"strings"
 	"time"
 
+	"elevage/internal/attach"
 	"elevage/internal/cellar"
 	"elevage/internal/desk"
 	"elevage/internal/fault"
@@ -39,7 +40,8 @@ type Config struct {
 	Pen    cellar.Pen
 	Clock  func() time.Time
 	Zone   *time.Location
-	Folder string // where the server keeps its own small files; "" keeps them in memory
+	Folder string        // where the server keeps its own small files; "" keeps them in memory
+	Files  *attach.Store // pictures and papers that belong to entries; nil for none
 	Log    *slog.Logger
 }
 
@@ -105,6 +107,10 @@ func (s *Server) routes() {
 	page("POST /write/{form}", s.writeEntry)
 	page("GET /strike/{id}", s.strikeForm)
 	page("POST /strike/{id}", s.strikeEntry)
+	page("GET "+attachPath+"{id}", s.attachForm)
+	page("POST "+attachPath+"{id}", s.attachFile)
+	page("GET /files/{digest}", s.file)
+	page("GET /files/{digest}/small", s.smallFile)
 	page("GET /tick/{act...}", s.tickForm)
 	page("POST /tick/{act...}", s.tickAct)
 	page("GET /away", s.awayPage)
@@ -143,8 +149,13 @@ func (s *Server) routes() {
 
 // ServeHTTP answers a request that has come through the door.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	// Forms of a cellar are small; a larger body is a mistake or an attack.
-	r.Body = http.MaxBytesReader(w, r.Body, 1<<20)
+	// Forms of a cellar are small; a larger body is a mistake or an attack, unless a
+	// file comes with it.
+	most := int64(formRoom)
+	if s.Files != nil && strings.HasPrefix(r.URL.Path, attachPath) {
+		most += s.Files.Most()
+	}
+	r.Body = http.MaxBytesReader(w, r.Body, most)
 	s.mux.ServeHTTP(w, r)
 }
 

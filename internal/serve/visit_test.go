@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"elevage/internal/attach"
 	"elevage/internal/cellar"
 	"elevage/internal/demo"
 	"elevage/internal/desk"
@@ -26,6 +27,9 @@ var evening = time.Date(2026, 11, 25, 20, 10, 0, 0, time.FixedZone("", 3600))
 
 // fewDraws: these tests are about what is shown, not about how good a belief is.
 const fewDraws = 60
+
+// mostInTests is the most that a file may have here.
+const mostInTests = 1 << 20
 
 // A visitor uses a cellar's pages as a browser without JavaScript does.
 type visitor struct {
@@ -58,9 +62,12 @@ func visit(tb testing.TB, key string, entries []cellar.Entry) *visitor {
 		tb.Fatal(err)
 	}
 	v := &visitor{book: book, logs: &syncBuilder{}}
-	var err error
+	files, err := attach.Open(tb.TempDir(), attach.Limits{File: mostInTests})
+	if err != nil {
+		tb.Fatal(err)
+	}
 	v.Server, err = New(Config{
-		Desk: desk.New(book, key, desk.Options{Particles: fewDraws, Zone: evening.Location()}), Ledger: book, Cellar: key, Title: "Elder Hollow", Invent: key == demo.Key,
+		Desk: desk.New(book, key, desk.Options{Particles: fewDraws, Zone: evening.Location()}), Ledger: book, Cellar: key, Title: "Elder Hollow", Files: files, Invent: key == demo.Key,
 		Clock: func() time.Time { return evening }, Zone: evening.Location(), Log: slog.New(slog.NewTextHandler(v.logs, nil)),
 		Pen: cellar.Pen{Cellar: key, By: "Runa", Device: "phone", Random: &syncRandom{from: rand.NewChaCha8([32]byte{5})}}})
 	if err != nil {

@@ -243,6 +243,16 @@ type LedgerLine struct {
 	Strike  *Strike
 	Notices []Notice
 	Undo    *Link // where it can be struck
+	Attach  *Link // where a picture can be put to it
+	Files   []Attached
+}
+
+// Attached is a picture or a paper that belongs to an entry.
+type Attached struct {
+	Name, Words string
+	URL         string // the whole file
+	Small       string // the picture made small; empty for what is no picture
+	Undo        *Link  // where it can be struck
 }
 
 // LotLine is one lot in the cellar's list.
