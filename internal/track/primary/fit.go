@@ -16,6 +16,7 @@ type particle struct {
 	more  []float64 // knots of the wandering still to come
 	yield float64   // g ethanol per g sugar
 	fate  float64   // of a stall to come: cumulated hazard at which it strikes
+	warm  float64   // of the warmth to come, in its standard deviations
 	lot   lot
 	path  primary.Path // to the horizon
 	peak  float64      // fastest use of sugar so far, g/(L·h)
@@ -253,7 +254,7 @@ func (ft *fitted) take(in Input, m *model, s sample, n int, stream uint64) {
 	pick := make([]int, n)
 	bayes.Systematic(rng, pick, w)
 	for _, i := range pick {
-		p := particle{m: m, z: s.z[order[i]], fate: rng.ExpFloat64(), yield: primary.EthanolYield.At(rng.NormFloat64())}
+		p := particle{m: m, z: s.z[order[i]], fate: rng.ExpFloat64(), yield: primary.EthanolYield.At(rng.NormFloat64()), warm: rng.NormFloat64()}
 		for range len(knotDays) - m.knots {
 			p.more = append(p.more, rng.NormFloat64())
 		}
@@ -272,6 +273,7 @@ func (ft *fitted) ahead(in Input) {
 			to = min(m.grid.Nodes-2, m.last+int(24*float64(in.Horizon)/m.grid.Step))
 		}
 		p.lot = m.unfold(p.z, p.more, to)
+		m.weather(p.warm, to)
 		if !m.stalled {
 			p.lot.draw.Stall = m.now + 24*p.fate/ft.hazard
 			p.lot.draw.Fade = stallFade.Location

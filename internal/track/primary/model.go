@@ -240,6 +240,20 @@ func (m *model) lay(z, more []float64, to int) {
 	}
 }
 
+// The warmth to come is not the last one read: the room changes, and the heat of the
+// ferment itself goes. Two degrees either way, at 7 % a degree (Q10 of 2), set in over
+// a day; ours, a proposal.
+const comingWarmth = 2 * 0.07
+
+// weather lets the days after now be warmer or colder than the last reading says.
+func (m *model) weather(z float64, to int) {
+	first := int(m.now/m.grid.Step) + 1
+	for k := max(0, first); k < min(to+1, len(m.wander)); k++ {
+		ahead := (float64(k)*m.grid.Step - m.now) / 24
+		m.wander[k] *= math.Exp(-comingWarmth * z * math.Expm1(-ahead))
+	}
+}
+
 // predict says what each reading should have shown.
 func (m *model) predict(z []float64) []float64 {
 	l := m.unfold(z, nil, m.last)
