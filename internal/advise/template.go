@@ -141,8 +141,11 @@ func (t *template) value(s *subject, p part) string {
 	return s.show(v)
 }
 
-// upperFirst makes a beginning of a sentence.
+// upperFirst makes a beginning of a sentence. pH is written so there too.
 func upperFirst(s string) string {
+	if strings.HasPrefix(s, "pH") {
+		return s
+	}
 	r, n := utf8.DecodeRuneInString(s)
 	return string(unicode.ToUpper(r)) + s[n:]
 }

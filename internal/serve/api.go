@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"path"
 	"reflect"
+	"strings"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -51,6 +52,8 @@ func (s *Server) api() huma.API {
 		Errors: []int{http.StatusUnprocessableEntity}}, s.apiBlend)
 	huma.Register(a, huma.Operation{OperationID: "append", Method: http.MethodPost, Path: "/api/v1/entries", Summary: "Append entries; the same entry twice is one",
 		Errors: []int{http.StatusUnprocessableEntity}}, s.apiAppend)
+	huma.Register(a, huma.Operation{OperationID: "write", Method: http.MethodPost, Path: "/api/v1/drafts", Summary: "Write an entry of any kind; its id, writer and time of writing are given here",
+		Errors: []int{http.StatusUnprocessableEntity, http.StatusForbidden}}, s.apiWrite)
 	huma.Register(a, huma.Operation{OperationID: "log", Method: http.MethodPost, Path: "/api/v1/log", Summary: "Log one typed line",
 		Errors: []int{http.StatusUnprocessableEntity}}, s.apiLog)
 	s.mux.HandleFunc("/api/", s.apiNowhere)
@@ -324,6 +327,54 @@ func (s *Server) apiAppend(ctx context.Context, in *struct {
 		return nil, s.apiError(ctx, err)
 	}
 	return &body[AppendedJSON]{out}, nil
+}
+
+func (s *Server) apiWrite(ctx context.Context, in *struct {
+	Body struct {
+		Kind      string          `json:"kind" example:"fruit" doc:"one of docs/entries.md"`
+		Happened  string          `json:"happened,omitempty" example:"2026-09-12+02:00" doc:"a day or a minute with its offset; now, if it is left out"`
+		Body      json.RawMessage `json:"body" doc:"what the entry says, as docs/entries.md gives it"`
+		Overruled string          `json:"overruled,omitempty" doc:"the words with which a stop is overruled; they are kept"`
+	}
+}) (*body[json.RawMessage], error) {
+	v, err := s.look(ctx)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	draft := cellar.Draft{Happened: cellar.At(v.Now), Overruled: in.Body.Overruled}
+	if in.Body.Happened != "" {
+		if draft.Happened, err = cellar.ParseMoment(in.Body.Happened); err != nil {
+			return nil, s.apiError(ctx, fault.BadFields("write", fault.Field{Name: "happened", Given: in.Body.Happened, Allowed: "2026-11-03T19:30+01:00, or 2026-11-03+01:00 for a day"}))
+		}
+	}
+	e := cellar.Entry{Kind: cellar.Kind(in.Body.Kind), Body: in.Body.Body}
+	if draft.Body, err = e.Decode(); errors.Is(err, cellar.ErrUnknownKind) {
+		err = fault.BadFields("write", fault.Field{Name: "kind", Given: in.Body.Kind, Allowed: kindNames()})
+	} else if err != nil {
+		err = fault.BadFields("write", fault.Field{Name: "body", Given: string(in.Body.Body), Allowed: "the fields of a " + in.Body.Kind, Hint: err.Error()})
+	}
+	if err == nil {
+		err = draft.Check()
+	}
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	if stops := cellar.Weigh(v.State, draft).Stops(); len(stops) > 0 && draft.Overruled == "" {
+		return nil, s.apiError(ctx, fault.New(fault.Denied, "write", "%s It can be overruled in words that are kept.", stops[0].Says))
+	}
+	kept, err := s.keep(ctx, s.now(), draft)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	return &body[json.RawMessage]{kept[0].AppendLine(nil)}, nil
+}
+
+func kindNames() string {
+	names := make([]string, len(cellar.Kinds))
+	for i := range cellar.Kinds {
+		names[i] = string(cellar.Kinds[i].Kind)
+	}
+	return strings.Join(names, ", ")
 }
 
 // LoggedJSON is what a typed line was taken to mean.

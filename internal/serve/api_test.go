@@ -282,6 +282,51 @@ func TestAPILogs(t *testing.T) {
 }
 
 // An empty cellar answers with empty lists, not with null.
+// An entry of every kind can be written by a program without an id of its own, as
+// the reference of entries shows it.
+func TestAPIWritesEveryKind(t *testing.T) {
+	t.Parallel()
+	v := visit(t, "home", nil)
+	for _, k := range cellar.Kinds {
+		raw, err := json.Marshal(map[string]any{"kind": k.Kind, "happened": "2026-11-03T19:30+01:00", "body": k.Example(), "overruled": "an example"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		kept := answer[struct{ ID, Kind, By, Happened string }](t, v.ask("POST", "/api/v1/drafts", string(raw)))
+		if kept.Kind != string(k.Kind) || kept.By != "Runa" || kept.ID == "" || kept.Happened != "2026-11-03T19:30+01:00" {
+			t.Errorf("%s: kept as %+v", k.Kind, kept)
+		}
+	}
+	if n := len(v.entries(t)); n != len(cellar.Kinds) {
+		t.Errorf("%d entries, want %d", n, len(cellar.Kinds))
+	}
+}
+
+func TestAPIRefusesDrafts(t *testing.T) {
+	t.Parallel()
+	v := visitDemo(t)
+	before := len(v.entries(t))
+	for name, c := range map[string]struct {
+		body, says string
+		code       int
+	}{
+		"unknown kind":   {`{"kind":"dance","body":{}}`, "kind", 422},
+		"a wrong body":   {`{"kind":"reading","body":{"vessel":7}}`, "body", 422},
+		"an empty body":  {`{"kind":"fruit","body":{}}`, "weight", 422},
+		"a bad moment":   {`{"kind":"note","happened":"Tuesday","body":{"words":"x"}}`, "happened", 422},
+		"what stops":     {`{"kind":"addition","body":{"vessel":"d1","product":"potassium-metabisulfite","amount":{"value":"3","unit":"g"}}}`, "overruled", 403},
+		"no body at all": {`{"kind":"note"}`, "body", 422},
+	} {
+		if p := v.ask("POST", "/api/v1/drafts", c.body); p.Code != c.code || !strings.Contains(p.Body, c.says) {
+			t.Errorf("%s: %d, want %d and the word %q: %s", name, p.Code, c.code, c.says, p.Body)
+		}
+	}
+	if n := len(v.entries(t)); n != before {
+		t.Errorf("%d entries were kept", n-before)
+	}
+	answer[struct{ ID string }](t, v.ask("POST", "/api/v1/drafts", `{"kind":"addition","overruled":"the lab says none is left","body":{"vessel":"d1","product":"potassium-metabisulfite","amount":{"value":"3","unit":"g"}}}`))
+}
+
 func TestAPIOfAnEmptyCellar(t *testing.T) {
 	t.Parallel()
 	v := visit(t, "home", nil)

@@ -16,6 +16,8 @@ var forms = []form{
 	{Name: "lot", Title: "Start a lot", Lead: "A wine with a name and a history.", Timeless: true, Fields: lotFields, Draft: lotDraft,
 		Calls: map[string]string{"lot": "slug"}},
 	{Name: "vessel", Title: "Name a vessel", Lead: "A place for wine: what is chalked on it, and how much it holds.", Timeless: true, Fields: vesselFields, Draft: vesselDraft},
+	{Name: "lot-anew", Title: "Describe a lot anew", Lead: "What is known of it now; what was written stays in the ledger.", Of: "lot", Timeless: true, Fields: anewLotFields, Draft: anewLotDraft},
+	{Name: "vessel-anew", Title: "Describe a vessel anew", Lead: "Another place, another use, or gone; what was written stays in the ledger.", Of: "vessel", Timeless: true, Fields: anewVesselFields, Draft: anewVesselDraft},
 	{Name: "instrument", Title: "Name an instrument", Lead: "So that readings know what they were made with.", Timeless: true, Fields: instrumentFields, Draft: instrumentDraft},
 	{Name: "sample", Title: "Ripeness sample", Lead: "Berries from the vine, and what was read of their juice.", Fields: sampleFields, Draft: sampleDraft, More: sampleMore,
 		Calls: map[string]string{"sugar": "brix", "TA": "ta", "pH": "ph", "density": "brix", "berry weight": "berry"}},

@@ -122,7 +122,7 @@ var formTests = []struct {
 	{"purchase", q("product", "potassium-metabisulfite", "amount", "250 g", "price", "4.50 EUR", "best_by", "2027-11-01", "kept_at", "15", "from", "the market", "day", "2026-11-25"),
 		`{"product":"potassium-metabisulfite","amount":{"value":"250","unit":"g"},"best_by":"2027-11-01+01:00","kept_at":{"value":"15","unit":"°C"},"price":{"value":"4.50","unit":"EUR"},"from":"the market"}`, "",
 		[]badAnswer{{"amount", "a bag", "a number"}, {"amount", "3 °C", "a unit out of"}, {"price", "4 L", "a unit out of"}, {"best_by", "soon", "a date such as"}, {"kept_at", "cold", "a number"}, {"strength", "5 L", "a unit out of"}, {"other", "!!", "a letter"}}},
-	{"purchase", q("product", "sugar", "other", "Demijohn bungs", "amount", "6", "day", "2026-11-25"), `{"product":"demijohn-bungs","name":"Demijohn bungs","amount":{"value":"6","unit":"g"}}`, "", nil},
+	{"purchase", q("product", "sugar", "other", "Demijohn bungs", "amount", "6", "day", "2026-11-25"), `{"product":"demijohn-bungs","name":"Demijohn bungs","amount":{"value":"6"}}`, "", nil},
 	{"inoculation", q("vessel", "c7", "of", "malolactic", "how", "rehydrated", "amount", "0.25 g", "culture", "freeze-dried", "day", "2026-11-25"),
 		`{"vessel":"c7","of":"malolactic","how":"rehydrated","culture":"freeze-dried","amount":{"value":"0.25","unit":"g"}}`, "rehydrated culture",
 		[]badAnswer{{"vessel", "", "the vessel it was done to"}, {"of", "secondary", "primary, malolactic"}, {"how", "thrown", "native, direct"}, {"amount", "a pinch", "a number"}, {"amount", "3 °C", "a unit out of"}}},
@@ -169,6 +169,12 @@ var formTests = []struct {
 	{"verdict", q("vessel", "d2", "says", "malolactic-finished", "evidence", "clear paper, twice", "day", "2026-11-25"),
 		`{"vessel":"d2","says":"malolactic-finished","evidence":"clear paper, twice"}`, "clear paper, twice",
 		[]badAnswer{{"vessel", "", "the vessel it was done to"}, {"says", "lovely", "dry"}}},
+	{"lot-anew", q("lot", "grenache", "name", "Grenache, Mill Terrace", "colour", "red", "vintage", "2026", "variety", "Grenache", "malolactic", "open", "units", "us", "style", "to drink young"),
+		`{"slug":"grenache","name":"Grenache, Mill Terrace","colour":"red","style":"to drink young","vintage":2026,"variety":"Grenache","units":"us","anew":true}`, "US gal",
+		[]badAnswer{{"name", "", "a word or two"}, {"vintage", "last", "a whole number"}, {"vintage", "26", "1800 to 2200"}, {"colour", "blue", "red, white"}}},
+	{"vessel-anew", q("vessel", "k1", "type", "keg", "size", "48 L", "place", "shed", "walk", "3", "material", "steel", "gone", "yes"),
+		`{"slug":"k1","type":"keg","material":"steel","size":{"value":"48","unit":"L"},"place":"shed","walk":3,"gone":true,"anew":true}`, "k1",
+		[]badAnswer{{"size", "", "a number"}, {"walk", "first", "a whole number"}, {"gone", "yes", "an empty vessel: this one holds"}}},
 	{"note", q("vessel", "d1", "words", "bung replaced", "day", "2026-11-25"), `{"vessel":"d1","words":"bung replaced"}`, "bung replaced",
 		[]badAnswer{{"words", "", "some words"}, {"words", strings.Repeat("x", 9000), "at most"}}},
 }
@@ -180,7 +186,12 @@ func TestFormsKeepWhatTheySay(t *testing.T) {
 	for _, c := range formTests {
 		tested[c.form] = true
 		t.Run(c.form+" "+c.good.Get("what")+" "+c.good.Get("vessel"), func(t *testing.T) {
-			empty := v.get("/write/" + c.form + "?" + url.Values{"what": c.good["what"]}.Encode())
+			query := url.Values{"what": c.good["what"]}
+			if f, _ := formNamed(c.form); f.Of != "" {
+				query[f.Of] = c.good[f.Of]
+				v.get("/write/"+c.form).shows(t, "Which "+f.Of+"?")
+			}
+			empty := v.get("/write/" + c.form + "?" + query.Encode())
 			for name := range c.good {
 				if empty.field(name) == "" {
 					t.Errorf("the form does not ask for %q", name)

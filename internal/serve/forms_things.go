@@ -113,7 +113,7 @@ func instrumentField(v *desk.View, label, kind string) ui.Field {
 
 // checked are the buffers that a meter is read in, by the field that asks for each.
 var checked = []struct{ field, buffer, label, help string }{
-	{"read7", "7.00", "It showed in buffer 7.00", ""}, {"read4", "4.01", "In buffer 4.01", ""}, {"read356", "3.56", "In cream of tartar, 3.56", "Saturated, at 25 °C."},
+	{"read7", "7.00", "Buffer 7.00", ""}, {"read4", "4.01", "Buffer 4.01", ""}, {"read356", "3.56", "Cream of tartar", "Saturated, at 25 °C: 3.56."},
 }
 
 func checkFields(v *desk.View, _ url.Values) []ui.Field {
@@ -208,7 +208,11 @@ func purchaseFields(*desk.View, url.Values) []ui.Field {
 
 func purchaseDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 	var w wrong
-	b := cellar.Purchase{Product: text(q, "product"), Name: text(q, "name"), Amount: w.measure(q, "amount", "g", false), Price: w.measure(q, "price", "EUR", false), Supply: text(q, "supply"),
+	unit := "g"
+	if text(q, "other") != "" {
+		unit = "" // so many pieces
+	}
+	b := cellar.Purchase{Product: text(q, "product"), Name: text(q, "name"), Amount: w.measure(q, "amount", unit, false), Price: w.measure(q, "price", "EUR", false), Supply: text(q, "supply"),
 		Strength: w.measure(q, "strength", "%", false), Treats: w.measure(q, "treats", "L", false), KeptAt: w.measure(q, "kept_at", "°C", false), From: text(q, "from"), Words: text(q, "words")}
 	b.BestBy = w.day(q, "best_by", v.Now.Location())
 	if other := text(q, "other"); other != "" {
@@ -218,6 +222,87 @@ func purchaseDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 		if b.Name == "" && b.Product != strings.ToLower(other) {
 			b.Name = other
 		}
+	}
+	return b, w
+}
+
+// anewLotFields ask a lot's description again, with what is known of it filled in.
+func anewLotFields(v *desk.View, q url.Values) []ui.Field {
+	lot := v.State.Lot(slugOf(q, "lot"))
+	if lot == nil {
+		return []ui.Field{lotField(v)}
+	}
+	known := map[string]string{"name": lot.Name, "colour": lot.Colour, "variety": lot.Variety, "malolactic": lot.Malolactic, "units": lot.Units, "origin": lot.Origin, "style": lot.Style}
+	if lot.Vintage != 0 {
+		known["vintage"] = strconv.Itoa(lot.Vintage)
+	}
+	if lot.Malolactic == cellar.MalolacticOpen {
+		known["malolactic"] = "open"
+	}
+	if lot.Units == "" {
+		known["units"] = "metric"
+	}
+	f := []ui.Field{{Name: "lot", Label: "Lot", Kind: ui.Choice, Options: []ui.Option{{Value: lot.Slug, Text: lot.Title()}}}}
+	for _, field := range lotFields(v, q) {
+		if value, ok := known[field.Name]; ok || field.Name == "vintage" {
+			field.Value = value
+			f = append(f, field)
+		}
+	}
+	return f
+}
+
+func anewLotDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
+	lot := v.State.Lot(slugOf(q, "lot"))
+	if lot == nil {
+		return cellar.LotStarted{}, []fault.Field{{Name: "lot", Given: text(q, "lot"), Allowed: "a lot that is there"}}
+	}
+	var w wrong
+	b := lot.LotStarted
+	b.Anew = true
+	b.Name, b.Colour, b.Variety, b.Malolactic, b.Units = text(q, "name"), text(q, "colour"), text(q, "variety"), text(q, "malolactic"), text(q, "units")
+	b.Origin, b.Style = text(q, "origin"), text(q, "style")
+	if b.Malolactic == "open" {
+		b.Malolactic = cellar.MalolacticOpen
+	}
+	if b.Name == "" {
+		w = append(w, fault.Field{Name: "name", Allowed: "a word or two"})
+	}
+	b.Vintage = w.whole(q, "vintage")
+	return b, w
+}
+
+// anewVesselFields ask a vessel's description again, and whether it is gone.
+func anewVesselFields(v *desk.View, q url.Values) []ui.Field {
+	vessel := v.State.Vessel(slugOf(q, "vessel"))
+	if vessel == nil || vessel.Bottles {
+		return []ui.Field{vesselField(v, "vessel", "Vessel", false)}
+	}
+	known := map[string]string{"type": vessel.Type, "size": vessel.Size.String(), "place": vessel.Place, "material": vessel.Material, "oak": vessel.Oak}
+	if vessel.Walk != 0 {
+		known["walk"] = strconv.Itoa(vessel.Walk)
+	}
+	f := []ui.Field{{Name: "vessel", Label: "Vessel", Kind: ui.Choice, Options: []ui.Option{{Value: vessel.Slug, Text: vessel.Title()}}}}
+	for _, field := range vesselFields(v, q) {
+		if field.Name != "vessel" {
+			field.Value, field.Beside = known[field.Name], false
+			f = append(f, field)
+		}
+	}
+	return append(f, ui.Field{Name: "gone", Label: "It is gone: sold, given away, broken", Kind: ui.Check, Optional: true})
+}
+
+func anewVesselDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
+	vessel := v.State.Vessel(slugOf(q, "vessel"))
+	if vessel == nil || vessel.Bottles {
+		return cellar.VesselNamed{}, []fault.Field{{Name: "vessel", Given: text(q, "vessel"), Allowed: "a vessel that is there"}}
+	}
+	var w wrong
+	b := vessel.VesselNamed
+	b.Anew, b.Gone = true, q.Get("gone") != ""
+	b.Type, b.Size, b.Place, b.Material, b.Oak, b.Walk = text(q, "type"), w.measure(q, "size", "L", true), text(q, "place"), text(q, "material"), text(q, "oak"), w.whole(q, "walk")
+	if b.Gone && vessel.Holds != nil {
+		w = append(w, fault.Field{Name: "gone", Given: "yes", Allowed: "an empty vessel: this one holds " + heldText(v.State.Lot(vessel.Holds.Lot), vessel.Holds)})
 	}
 	return b, w
 }

@@ -339,6 +339,7 @@ func lookbackLinks(lot *cellar.Lot) []ui.Link {
 		{Text: "Beside another lot", URL: "/compare?" + url.Values{"a": {lot.Slug}}.Encode()},
 		{Text: "Where an addition went", URL: "/went"},
 		{Text: "Who did what, and when", URL: "/ledger?" + url.Values{"lot": {lot.Slug}}.Encode()},
+		{Text: "Describe it anew", URL: "/write/lot-anew?" + url.Values{"lot": {lot.Slug}}.Encode()},
 	}
 }
 

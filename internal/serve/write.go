@@ -22,6 +22,9 @@ type form struct {
 	Name, Title, Lead string
 	Fields            func(v *desk.View, q url.Values) []ui.Field
 	Draft             func(v *desk.View, q url.Values) (cellar.Body, []fault.Field)
+	// Of is the thing that it describes anew: the field that must be known before
+	// anything can be asked.
+	Of string
 	// More is what else is kept with it.
 	More     func(v *desk.View, q url.Values, body cellar.Body) ([]cellar.Body, []fault.Field)
 	Timeless bool // it describes a thing; when it was written is enough
@@ -93,7 +96,25 @@ func (s *Server) writeForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if f.Of != "" && r.URL.Query().Get(f.Of) == "" {
+		return s.askWhich(w, r, f)
+	}
 	return s.showForm(w, r, http.StatusOK, f, r.URL.Query(), nil)
+}
+
+// askWhich lists the things that a form could describe.
+func (s *Server) askWhich(w http.ResponseWriter, r *http.Request, f form) error {
+	v, err := s.look(r.Context())
+	if err != nil {
+		return err
+	}
+	group := benchGroup{Question: "Which " + f.Of + "?"}
+	for _, o := range f.Fields(v, nil)[0].Options[1:] {
+		group.Tools = append(group.Tools, benchTool{URL: "/write/" + f.Name + "?" + url.Values{f.Of: {o.Value}}.Encode(), Title: o.Text})
+	}
+	p := s.page(r, f.Title, "", []benchGroup{group})
+	p.Lead, p.Up = f.Lead, &ui.Link{Text: "Anything else", URL: "/write"}
+	return s.kit.Render(w, http.StatusOK, "bench", p)
 }
 
 // showForm shows a form with what was typed still in it.
@@ -126,7 +147,7 @@ func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f 
 func lacking(v *desk.View, fields []ui.Field) []ui.Notice {
 	var out []ui.Notice
 	for _, f := range fields {
-		if f.Kind != ui.Choice || f.Optional || len(f.Options) > 1 {
+		if f.Kind != ui.Choice || f.Optional || len(f.Options) > 1 || len(f.Options) == 1 && f.Options[0].Value != "" {
 			continue
 		}
 		n := ui.Notice{Kind: ui.Told, Head: f.Label + ":"}
@@ -317,7 +338,7 @@ func (s *Server) backTo(w http.ResponseWriter, r *http.Request, kept []cellar.En
 			if home != "/ledger" || to == "/cellar" { // of several, the last that a lot's page shows
 				to = home + "#e-" + string(e.ID)
 			}
-			if lot, ok := rec.Body.(cellar.LotStarted); ok {
+			if lot, ok := rec.Body.(cellar.LotStarted); ok && !lot.Anew {
 				to = "/write/" + nextOfLot(r.PostForm.Get("comes")) + "?lot=" + url.QueryEscape(lot.Slug)
 			}
 		}
