@@ -491,11 +491,12 @@ func (f failure) firstWarning(t *testing.T, d *diary, last float64) (day float64
 }
 
 func TestFailuresThatCostABatch(t *testing.T) {
-	lines := make([]string, len(failures()))
+	lines, rows := make([]string, len(failures())), make([]string, len(failures()))
 	t.Run("rows", func(t *testing.T) {
 		for i, f := range failures() {
 			if f.unforeseen != "" {
 				lines[i] = fmt.Sprintf("%2d  %-45s not foreseen: %s", f.number, f.name, f.unforeseen)
+				rows[i] = fmt.Sprintf("| %d | %s | – | not foreseen |\n", f.number, f.name)
 				continue
 			}
 			t.Run(f.name, func(t *testing.T) {
@@ -507,6 +508,7 @@ func TestFailuresThatCostABatch(t *testing.T) {
 					t.Errorf("nothing warned by day %v", f.until)
 				}
 				lines[i] = fmt.Sprintf("%2d  %-45s %3.0f days before, by %s", f.number, f.name, f.until-day, by)
+				rows[i] = fmt.Sprintf("| %d | %s | %.0f | `%s` |\n", f.number, f.name, f.until-day, by)
 				h := newDiary(t)
 				f.harmless(h)
 				last := f.until
@@ -532,5 +534,31 @@ func TestFailuresThatCostABatch(t *testing.T) {
 	}
 	if got != string(want) {
 		t.Errorf("lead times differ from %s:\n%s", path, got)
+	}
+	inDocs(t, rows)
+}
+
+// inDocs holds the table in docs/failures.md against what the test found.
+func inDocs(t *testing.T, rows []string) {
+	t.Helper()
+	const path, from, to = "../../docs/failures.md", "<!-- lead times: written by go test ./internal/advise -run Failures -update -->\n", "<!-- end of lead times -->\n"
+	doc, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, rest, ok := strings.Cut(string(doc), from)
+	_, after, ok2 := strings.Cut(rest, to)
+	if !ok || !ok2 {
+		t.Fatal("docs/failures.md has lost the marks around its table")
+	}
+	now := before + from + "| # | failure | days before | by |\n|---|---|---|---|\n" + strings.Join(rows, "") + to + after
+	if *update && now != string(doc) {
+		if err := os.WriteFile(path, []byte(now), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	if now != string(doc) {
+		t.Error("the table in docs/failures.md is not what the histories say: run with -update")
 	}
 }
