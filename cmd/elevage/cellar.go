@@ -25,7 +25,7 @@ func (d *data) onDesk(use func(context.Context, ledger.Ledger, *desk.Desk) error
 		return err
 	}
 	return d.onBook(func(ctx context.Context, book ledger.Ledger) error {
-		return use(ctx, book, desk.New(book, homeKey, desk.Options{Zone: time.Local, Protocols: protocols}))
+		return use(ctx, book, desk.New(book, homeKey, desk.Options{Zone: time.Local, Protocols: protocols, Shown: serve.Shown(d.folder())}))
 	})
 }
 

@@ -114,7 +114,7 @@ func (l *listening) listen(d *doors, c serve.Config, folder string) error {
 	if err != nil {
 		return err
 	}
-	c.Desk = desk.New(c.Ledger, c.Cellar, desk.Options{Zone: time.Local, Protocols: protocols})
+	c.Desk = desk.New(c.Ledger, c.Cellar, desk.Options{Zone: time.Local, Protocols: protocols, Shown: serve.Shown(folder)})
 	s, err := serve.New(c)
 	if err != nil {
 		return err

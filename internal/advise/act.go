@@ -165,6 +165,16 @@ type Today struct {
 	For      string   `json:"come_back_for,omitempty"`
 }
 
+// Windows is what of a plan must be remembered so that the next one can tell which
+// windows moved, and why: see Input.Previous.
+func (t Today) Windows() Today {
+	out := Today{AsOf: t.AsOf, Revision: t.Revision}
+	for _, a := range t.Acts {
+		out.Acts = append(out.Acts, Act{ID: a.ID, From: a.From, About: a.About, To: a.To, Moved: a.Moved, WaitingOn: a.WaitingOn, Basis: a.Basis})
+	}
+	return out
+}
+
 // With are the acts of one standing, in order.
 func (t Today) With(s Standing) []Act {
 	var out []Act

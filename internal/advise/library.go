@@ -4,6 +4,7 @@ import (
 	"embed"
 	"fmt"
 	"io/fs"
+	"slices"
 	"sort"
 	"sync"
 
@@ -119,6 +120,19 @@ func (l *Library) gather(p *Protocol, within []string) ([]*Step, error) {
 
 // Find is the protocol of that name; nil if there is none.
 func (l *Library) Find(name string) *Protocol { return l.byName[name] }
+
+// Choices are the protocols that a lot can be told to follow: not those that stand
+// beside, nor stages that others include.
+func (l *Library) Choices() []*Protocol {
+	var out []*Protocol
+	for _, p := range l.Protocols {
+		stage := slices.ContainsFunc(l.Protocols, func(o *Protocol) bool { return slices.Contains(o.Includes, p.Name) })
+		if !p.Beside && !stage {
+			out = append(out, p)
+		}
+	}
+	return out
+}
 
 // Names of the protocols, in order.
 func (l *Library) Names() []string {

@@ -117,7 +117,7 @@ func (t *template) fill(s *subject) (string, []Figure) {
 			continue
 		}
 		words := p.text + shown[i]
-		if text := out.String(); t.sentence && (text == "" || strings.HasSuffix(text, ". ")) {
+		if text := out.String(); t.sentence && (text == "" || strings.HasSuffix(text, ". ")) && !strings.HasPrefix(words, "pH") {
 			words = upperFirst(words)
 		}
 		out.WriteString(words)

@@ -17,6 +17,7 @@ var slips = []*regexp.Regexp{
 	regexp.MustCompile(`(?i)\b(chance of|with) (0|100) %`),
 	regexp.MustCompile(`(?i)\bunknown\b`),
 	regexp.MustCompile(` [,.;:]|\.\.|,,|;;|  |\(\)|: \.`),
+	regexp.MustCompile(`\bPH\b`),
 	regexp.MustCompile(`(?i)\b(by|to|raises .* by|for) -\d`),
 }
 

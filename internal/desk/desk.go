@@ -40,6 +40,9 @@ type Options struct {
 	Zone      *time.Location
 	Protocols *advise.Library // nil: the built-in ones
 	Prefs     advise.Prefs
+	// Shown is the plan that was shown last, before this desk was set up; its
+	// Windows are enough. nil: none.
+	Shown *advise.Today
 }
 
 // A Desk is safe for use by many at once.
@@ -196,6 +199,7 @@ func (d *Desk) stateAt(ctx context.Context, now time.Time) (*cellar.State, error
 // a date moves only when something was learned.
 func (d *Desk) plan(v *View) (err error) {
 	in := d.PlanInput(v)
+	in.Previous = d.opts.Shown
 	if d.view != nil {
 		in.Previous = &d.view.Plan
 	}

@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"fmt"
 	"strings"
 	"time"
 
@@ -18,6 +19,13 @@ func (s *Server) planView(v *desk.View) todayView {
 		Soon:    s.walk(v, v.Plan.With(advise.Soon)),
 		Waiting: s.walk(v, v.Plan.With(advise.Waiting)),
 	}
+	if m := v.Plan.Minutes; m > 0 && len(t.Walk)+len(t.Spare) > 0 {
+		at := ui.Notice{Kind: ui.Told, Head: "About " + hours(m) + "."}
+		if len(v.Plan.Needs) > 0 {
+			at.Text = "At hand: " + list(v.Plan.Needs) + "."
+		}
+		t.Batches = append(t.Batches, at)
+	}
 	for _, b := range v.Plan.Batches {
 		t.Batches = append(t.Batches, ui.Notice{Kind: ui.Told, Head: b.Title + ".", Text: b.Says})
 	}
@@ -28,6 +36,18 @@ func (s *Server) planView(v *desk.View) todayView {
 		t.Back = &ui.ComeBack{When: ui.Weekday(v.At(c.Time), v.Now), Why: v.Plan.For}
 	}
 	return t
+}
+
+// hours is a time for a person's evening: "25 min", "1 h 40 min".
+func hours(minutes int) string {
+	switch h, m := minutes/60, minutes%60; {
+	case h == 0:
+		return fmt.Sprintf("%d min", m)
+	case m == 0:
+		return fmt.Sprintf("%d h", h)
+	default:
+		return fmt.Sprintf("%d h %d min", h, m)
+	}
 }
 
 // mattering keeps the acts that cost something when they wait, or the others.

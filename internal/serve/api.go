@@ -43,6 +43,9 @@ func (s *Server) api() huma.API {
 	huma.Register(a, get("/lots", "lots", "Every lot"), s.apiLots)
 	huma.Register(a, get("/parcels", "parcels", "What is in each vessel now"), s.apiParcels)
 	huma.Register(a, get("/beliefs", "beliefs", "What is believed of each parcel"), s.apiBeliefs)
+	huma.Register(a, get("/rounds", "rounds", "Every vessel that ferments, with what was read last"), s.apiRounds)
+	huma.Register(a, huma.Operation{OperationID: "keepRounds", Method: http.MethodPost, Path: "/api/v1/rounds", Summary: "Keep a day's rounds: densities, temperatures, caps worked",
+		Errors: []int{http.StatusUnprocessableEntity}}, s.apiKeepRounds)
 	huma.Register(a, get("/entries", "entries", "The ledger, in the order in which entries arrived"), s.apiEntries)
 	huma.Register(a, get("/findings", "findings", "What does not add up"), s.apiFindings)
 	huma.Register(a, get("/bench", "calculators", "The calculators and their inputs"), s.apiCalculators)

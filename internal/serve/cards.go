@@ -104,7 +104,7 @@ func (s *Server) tonightCard(w http.ResponseWriter, r *http.Request) error {
 		c.Foot = "Come back " + ui.Weekday(v.At(v.Plan.ComeBack.Time), v.Now)
 	}
 	due := v.Plan.With(advise.Due)
-	c.What = fmt.Sprintf("%s, about %d min", plural(len(due), "act"), v.Plan.Minutes)
+	c.What = fmt.Sprintf("%s, about %s", plural(len(due), "act"), hours(v.Plan.Minutes))
 	for i := range due {
 		l := cardLine(v, &due[i])
 		l.Verb = strings.TrimSpace(due[i].Vessel + " " + l.Verb)

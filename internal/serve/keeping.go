@@ -146,17 +146,14 @@ func (s *Server) away(v *desk.View, q url.Values, view *awayView) bool {
 		for i := range list {
 			act := s.actOf(v, &list[i].Act)
 			act.Tick, act.Cautions = nil, nil
-			act.LateWhy = spoken(list[i].Because, v.Now)
+			act.By, act.LateWhy = capital(act.By)+":", spoken(list[i].Because, v.Now)+"."
 			out = append(out, act)
 		}
 		return out
 	}
 	view.Before, view.Within, view.Wait = acts(a.Before), acts(a.Meets), acts(a.CanWait)
 	for _, risk := range a.AtRisk {
-		n := ui.Notice{Kind: ui.Caution, Head: risk.Vessel + ".", Text: spoken(risk.Says, v.Now)}
-		if risk.Chance > 0 {
-			n.Text += " (" + ui.Chance(risk.Chance) + ")"
-		}
+		n := ui.Notice{Kind: ui.Caution, Head: risk.Vessel + ".", Text: capital(spoken(risk.Says, v.Now)) + "."}
 		view.Risks = append(view.Risks, n)
 	}
 	view.Nothing = len(view.Before)+len(view.Within)+len(view.Risks) == 0

@@ -335,6 +335,7 @@ func originsOf(v *desk.View, lot *cellar.Lot) *ui.Table {
 func lookbackLinks(lot *cellar.Lot) []ui.Link {
 	return []ui.Link{
 		{Text: "Its river", URL: "/cellar?" + url.Values{"of": {lot.Slug}}.Encode() + "#river"},
+		{Text: "What it follows", URL: lotURL(lot.Slug) + "/protocol"},
 		{Text: "Its account", URL: "/account?" + url.Values{"lot": {lot.Slug}}.Encode()},
 		{Text: "Beside another lot", URL: "/compare?" + url.Values{"a": {lot.Slug}}.Encode()},
 		{Text: "Where an addition went", URL: "/went"},

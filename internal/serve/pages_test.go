@@ -20,6 +20,8 @@ var rendered = map[string]struct{ path, words string }{
 	"lot":        {"/lots/syrah", "Print its cards"},
 	"ledger":     {"/ledger", "strike : "},
 	"sheets":     {"/account?lot=syrah", "there at last"},
+	"rows":       {"/rounds", "Cap worked"},
+	"protocol":   {"/lots/syrah/protocol", "What comes of its steps"},
 	"blend":      {"/blend?ask=1&use=d2&use=b1&ph_most=3.65", "Side by side"},
 	"bench":      {"/bench", "What do you ask?"},
 	"calculator": {"/bench/molecular-so2", "Reckon"},

@@ -29,7 +29,7 @@ func (s *Server) viewSoon(r *http.Request) (*desk.View, error) {
 	}
 	ready := make(chan answer, 1)
 	go func() {
-		v, err := s.Desk.View(context.WithoutCancel(r.Context()), s.now())
+		v, err := s.view(context.WithoutCancel(r.Context()))
 		ready <- answer{v, err}
 	}()
 	waits := patience

@@ -17,6 +17,7 @@ import (
 	"log/slog"
 	"net/http"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"elevage/internal/attach"
@@ -51,6 +52,8 @@ type Server struct {
 	kit      *ui.Kit
 	mux      *http.ServeMux
 	calendar *calendarKey
+
+	lastShown atomic.Pointer[desk.View]
 }
 
 // New makes a server; the error says what in the program's own pages is broken.
@@ -126,6 +129,12 @@ func (s *Server) routes() {
 	page("GET /blend/trial", s.trialPage)
 	page("POST /blend/trial", s.trialEntry)
 	page("GET /blend/tastings", s.tastingsPage)
+	page("GET /rounds", s.roundsPage)
+	page("POST /rounds", s.keepRounds)
+	page("GET /walk", s.walkPage)
+	page("POST /walk", s.keepWalk)
+	page("GET /lots/{lot}/protocol", s.protocolPage)
+	page("POST /lots/{lot}/protocol", s.keepProtocol)
 	page("GET /bottles", s.bottlesPage)
 	page("GET /doubts", s.doubtsPage)
 	page("GET /made", s.madePage)
@@ -171,7 +180,21 @@ func (s *Server) now() time.Time { return s.Clock().In(s.Zone) }
 
 // view is what lies on the desk now.
 func (s *Server) view(ctx context.Context) (*desk.View, error) {
-	return s.Desk.View(ctx, s.now())
+	v, err := s.Desk.View(ctx, s.now())
+	if err == nil {
+		s.shown(v)
+	}
+	return v, err
+}
+
+// shown keeps what a plan showed, once for each plan.
+func (s *Server) shown(v *desk.View) {
+	if s.lastShown.Swap(v) == v {
+		return
+	}
+	if err := KeepShown(s.Folder, v.Plan); err != nil {
+		s.Log.Warn("the windows shown could not be kept", "error", err)
+	}
 }
 
 // page fills in what every page says.
