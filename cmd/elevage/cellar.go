@@ -65,7 +65,7 @@ func (c *todayCommand) Run(d *doors) error {
 func printPlan(w io.Writer, v *desk.View) error {
 	var s strings.Builder
 	if v.State.Lots.Len() == 0 {
-		s.WriteString("The cellar is empty. Start with \"elevage\", and name a vessel.\n")
+		s.WriteString("The cellar is empty. Start with \"elevage\", or here with: elevage log \"vessel c1 carboy 23 L; lot merlot red\"\n")
 	}
 	for _, standing := range []advise.Standing{advise.Due, advise.Soon, advise.Waiting} {
 		acts := v.Plan.With(standing)

@@ -75,6 +75,14 @@ func Weigh(s *State, d Draft) Warnings {
 		weighReading(s, b, &out)
 	case Movement:
 		weighMovement(s, b, &out)
+	case Crush:
+		weighRoom(s, b.From, b.To, &out)
+	case Press:
+		weighPress(s, b, &out)
+	case Bottling:
+		weighBottling(s, b, &out)
+	case Opened:
+		weighOpened(s, b, &out)
 	case Inoculation:
 		weighInoculation(s, b, &out)
 	case Stirring:
@@ -287,6 +295,60 @@ func weighMovement(s *State, b Movement, out *Warnings) {
 		}
 	}
 	weighTopping(s, b, out)
+}
+
+// weighRoom warns of vessels that cannot hold what goes into them.
+func weighRoom(s *State, from, to []Portion, out *Warnings) {
+	for _, p := range to {
+		v, _, err := p.Volume.Volume()
+		room, ok := s.roomIn(p.Vessel, from)
+		if ok && err == nil && v > room {
+			out.say(WarnOverfull, "%s has room for %s L, not for %s.", p.Vessel, figure(room.Litres()), figure(v.Litres())+" L")
+		}
+	}
+}
+
+// weighPress warns of more wine than there was must.
+func weighPress(s *State, b Press, out *Warnings) {
+	var must, spread, ran quantity.Volume
+	whole := false
+	for _, p := range b.From {
+		held := s.holds(p.Vessel, out)
+		if held == nil {
+			return
+		}
+		whole = whole || held.Form == FormFruit // reckoned by weight
+		must, spread = must+held.Volume, spread+held.Spread
+	}
+	for _, p := range b.To {
+		if v, _, err := p.Volume.Volume(); err == nil {
+			ran += v
+		}
+	}
+	if !whole && ran > must+2*spread {
+		out.say(WarnOverdrawn, "By the record there were %s ± %s L of must: %s L is more than that.", figure(must.Litres()), figure(spread.Litres()), figure(ran.Litres()))
+	}
+	weighRoom(s, b.From, b.To, out)
+}
+
+// weighBottling warns of more in bottles than there was wine.
+func weighBottling(s *State, b Bottling, out *Warnings) {
+	var held, spread quantity.Volume
+	for _, p := range b.From {
+		if in := s.holds(p.Vessel, out); in != nil {
+			held, spread = held+in.Volume, spread+in.Spread
+		}
+	}
+	size, _, err := b.Size.Volume()
+	if filled := size * quantity.Volume(b.Count); err == nil && held > 0 && filled > held+2*spread {
+		out.say(WarnOverdrawn, "%d bottles of %s are %s L: by the record there were %s ± %s L.", b.Count, b.Size, figure(filled.Litres()), figure(held.Litres()), figure(spread.Litres()))
+	}
+}
+
+func weighOpened(s *State, b Opened, out *Warnings) {
+	if p := s.holds(b.Bottling, out); p != nil && max(1, b.Count) > p.Count {
+		out.say(WarnOverdrawn, "By the record %d bottles are left of %s: %d is more than that.", p.Count, b.Bottling, b.Count)
+	}
 }
 
 // roomIn is the room in a vessel, which is all of it if it is racked and returned,

@@ -119,6 +119,46 @@ func TestWeighSulfurDioxideInMust(t *testing.T) {
 	}
 }
 
+// More than there was, or than there is room for, is said before it is kept.
+func TestWeighWhatDoesNotFit(t *testing.T) {
+	t.Parallel()
+	q := newQuill(t)
+	q.do(VesselNamed{Slug: "bin", Size: M("200", "L")}, VesselNamed{Slug: "c1", Size: M("54", "L")}, VesselNamed{Slug: "c2", Size: M("54", "L")}, VesselNamed{Slug: "hold", Size: M("50", "L")}, LotStarted{Slug: "red", Colour: "red"},
+		FruitReceived{Lot: "red", Vessel: "hold", Weight: M("30", "kg")}, Crush{Lot: "red", To: []Portion{{Vessel: "bin", Volume: M("100", "L")}}},
+		Movement{Lot: "red", To: []Portion{{Vessel: "c2", Volume: M("50", "L")}}}, Movement{Lot: "red", To: []Portion{{Vessel: "bag", Volume: M("9", "L")}}},
+		Bottling{Slug: "red-bottles", From: []Portion{{Vessel: "bag", All: true}}, Count: 12, Size: M("750", "mL")})
+	s := q.fold()
+	into := func(vessel, litres string) []Portion { return []Portion{{Vessel: vessel, Volume: M(litres, "L")}} }
+	for name, c := range map[string]struct {
+		body Body
+		code string
+		says string
+	}{
+		"a press that fits":        {Press{From: []Portion{{Vessel: "bin", All: true}}, To: into("c1", "54")}, "", ""},
+		"more wine than must":      {Press{From: []Portion{{Vessel: "bin", All: true}}, To: []Portion{{Vessel: "c1", Volume: M("54", "L")}, {Vessel: "c3", Volume: M("60", "L")}}}, WarnOverdrawn, "114 L is more"},
+		"fruit pressed whole":      {Press{From: []Portion{{Vessel: "hold", All: true}}, To: into("c1", "18")}, "", ""},
+		"a press into too little":  {Press{From: []Portion{{Vessel: "bin", All: true}}, To: into("c1", "70")}, WarnOverfull, "c1 has room for 54.5 L"}, // 54 L and 1 %
+		"a press of nothing":       {Press{From: []Portion{{Vessel: "c1", All: true}}, To: into("c3", "5")}, WarnEmpty, "c1 is empty"},
+		"a crush where it stood":   {Crush{Lot: "red", From: []Portion{{Vessel: "hold"}}, To: into("hold", "25")}, "", ""},
+		"a crush into too little":  {Crush{Lot: "red", From: []Portion{{Vessel: "hold"}}, To: into("hold", "60")}, WarnOverfull, "hold has room for 50.5 L"},
+		"bottles that fit":         {Bottling{Slug: "b", From: []Portion{{Vessel: "c2", All: true}}, Count: 66, Size: M("750", "mL")}, "", ""},
+		"more bottles than wine":   {Bottling{Slug: "b", From: []Portion{{Vessel: "c2", All: true}}, Count: 96, Size: M("750", "mL")}, WarnOverdrawn, "are 72 L"},
+		"as many as there are":     {Opened{Bottling: "red-bottles", Count: 12}, "", ""},
+		"more than there are left": {Opened{Bottling: "red-bottles", Count: 13}, WarnOverdrawn, "12 bottles are left"},
+	} {
+		w := Weigh(s, Draft{Happened: At(q.now), Body: c.body})
+		if c.code == "" {
+			if len(w) != 0 {
+				t.Errorf("%s: %+v", name, w)
+			}
+			continue
+		}
+		if len(w) != 1 || w[0].Code != c.code || w[0].Stop || !strings.Contains(w[0].Says, c.says) {
+			t.Errorf("%s: %+v, want %s and %q", name, w, c.code, c.says)
+		}
+	}
+}
+
 func TestWeighTheFuture(t *testing.T) {
 	t.Parallel()
 	q := cellarWith(t)
