@@ -158,10 +158,10 @@ type row struct {
 	limit Limit
 	upper bool
 	k     []float64
-	// at is the pH of a row on pH, and off what the mixture needs of base beyond the
-	// sum of its parts, found by solving the mixture.
-	at, off float64
-	base    []float64
+	// at is the pH of a row on pH, base what each source needs of strong base to it,
+	// and off how much more each needs as a part of the mixture, found by solving it.
+	at        float64
+	base, off []float64
 }
 
 // rowsOf are the ends of limits.
@@ -203,12 +203,12 @@ func (r *row) sign() float64 {
 
 // coefficients of the row, with what the mixture is off put in.
 func (r *row) coefficients() []float64 {
-	if r.off == 0 {
+	if r.off == nil {
 		return r.k
 	}
 	out := slices.Clone(r.k)
 	for i := range out {
-		out[i] -= r.sign() * r.off
+		out[i] -= r.sign() * r.off[i]
 	}
 	return out
 }
@@ -238,32 +238,65 @@ func (f *finder) mix(x []float64) (acidbase.Composition, error) {
 }
 
 // correct puts right what rows on pH are off for a mixture; it returns by how much
-// they moved, in mol/L of base.
+// the mixture missed what it was taken for, in mol/L of base. The base that volumes
+// need is as many times as much for as many times the volumes, so that its slopes
+// by the volumes, times them, add up to it (Euler): the row that they make touches
+// the truth at the mixture, in its value and in its slopes.
 func (f *finder) correct(rows []*row, x []float64) (moved float64, err error) {
-	var c acidbase.Composition
-	mixed := false
 	for _, r := range rows {
 		if r.limit.p != ph {
 			continue
 		}
-		if !mixed {
-			if c, err = f.mix(x); err != nil {
-				return 0, err
-			}
-			mixed = true
-		}
-		truth, err := baseTo(&c, r.at)
+		truth, err := f.needs(x, r.at)
 		if err != nil {
 			return 0, err
 		}
-		sum := 0.0
+		taken := 0.0
 		for i, v := range x {
-			sum += v * r.base[i]
+			taken += v * r.base[i]
+			if r.off != nil {
+				taken += v * r.off[i]
+			}
 		}
-		moved = max(moved, math.Abs(truth-sum-r.off))
-		r.off = truth - sum
+		miss := math.Abs(truth - taken)
+		if r.off == nil { // of a wine alone the value is right, and its slopes are not known yet
+			miss = math.Inf(1)
+		}
+		if miss < settled {
+			continue
+		}
+		moved = max(moved, miss)
+		off := make([]float64, len(x))
+		more := slices.Clone(x)
+		for i := range x {
+			more[i] += step
+			up, err := f.needs(more, r.at)
+			if err != nil {
+				return 0, err
+			}
+			more[i] = x[i]
+			off[i] = (up-truth)/step - r.base[i]
+		}
+		r.off = off
 	}
 	return moved, nil
+}
+
+// step is a volume, to 1 of the mixture, over which a slope is taken.
+const step = 1e-3
+
+// needs is the strong base, mol, that volumes of the sources need together to a pH.
+func (f *finder) needs(x []float64, at float64) (float64, error) {
+	sum := 0.0
+	for _, v := range x {
+		sum += v
+	}
+	c, err := f.mix(x)
+	if err != nil {
+		return 0, err
+	}
+	base, err := baseTo(&c, at)
+	return sum * base, err
 }
 
 // rounds of putting pH rows right are more than ever needed; settled is when the
@@ -282,14 +315,21 @@ type task struct {
 
 var errNone = errors.New("no blend keeps all limits")
 
-// best solves a task; shares come back.
+// best solves a task; shares come back. Rows on pH begin as they were put right last,
+// for a task much like this; where that leaves no room, as if nothing were off.
 func (f *finder) best(t *task) ([]float64, error) {
-	for _, r := range t.rows {
-		r.off = 0
+	x, err := f.settle(t)
+	if !errors.Is(err, errNone) || !slices.ContainsFunc(t.rows, func(r *row) bool { return r.off != nil }) {
+		return x, err
 	}
-	var x []float64
+	for _, r := range t.rows {
+		r.off = nil
+	}
+	return f.settle(t)
+}
+
+func (f *finder) settle(t *task) (x []float64, err error) {
 	for range rounds {
-		var err error
 		if x, err = f.linear(t); err != nil {
 			return nil, err
 		}
@@ -298,10 +338,10 @@ func (f *finder) best(t *task) ([]float64, error) {
 			return nil, fault.Wrap(fault.Invalid, "find blend", err)
 		}
 		if moved < settled {
-			return x, nil
+			break
 		}
 	}
-	return x, nil // swings by less than the wine is known
+	return x, nil // what still swings is less than the wine is known by
 }
 
 // linear is a task with pH rows as they stand. Columns: shares, then a miss for each

@@ -202,6 +202,21 @@ func TestPHIsMet(t *testing.T) {
 	}
 }
 
+// Wine of pH 3.25 and a stronger one of less acid make one of more than 3.25 together:
+// a wish for 3.25 leaves room between them, though each alone is at it or below.
+func TestRoomThatOnlyTheMixtureHas(t *testing.T) {
+	t.Parallel()
+	sources := onHand(t, wine{"c1", "", 10, 11.5, 3.25, 6.155, 0.1, 0.35, 72, 1, false}, wine{"c2", "", 13, 13.46, 3.239, 4.8, 0.1, 0.5, 39, 1, false})
+	w := Wish{Sources: sources, Limits: []Limit{PH(3.25, 3.4)}, Least: 10, Most: 10, Targets: []Target{Aim(AlcoholIs(13), quantity.Strength(0.2))}}
+	tried, err := w.Pour(map[string]quantity.Volume{"c1": 8.5, "c2": 1.5})
+	if err != nil || len(tried.Broken) > 0 {
+		t.Fatalf("pH %v: %v %v", tried.Wine.PH.Value, tried.Broken, err)
+	}
+	if a := find(t, w); len(a.Blends) == 0 || a.Blends[0].Worst() > tried.Worst() {
+		t.Errorf("%d are found; 8.5 and 1.5 L are %v off", len(a.Blends), tried.Worst())
+	}
+}
+
 // Wishes against each other: a lower pH costs alcohol. No blend that comes back is
 // better than another in everything, and both ends of the bargain are there.
 func TestTradeOff(t *testing.T) {

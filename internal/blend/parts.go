@@ -174,6 +174,9 @@ func (f *finder) at(volume float64) ([]Blend, error) {
 	}
 	for j, t := range f.wish.Targets {
 		_, z, err := f.minimax(limits, all[j:j+1], volume)
+		if errors.Is(err, errNone) { // at the very edge of a limit on pH
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}

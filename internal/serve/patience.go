@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"strings"
 	"time"
 
 	"elevage/internal/desk"
@@ -56,6 +57,7 @@ func (s *Server) look(ctx context.Context) (*desk.View, error) { return s.Desk.L
 func (s *Server) reckoning(w http.ResponseWriter, r *http.Request) error {
 	done, of := s.Desk.Working()
 	p := s.page(r, "Reckoning", "", ui.Progress{Name: "What is believed of each vessel", Done: done, Of: of, Note: "The page comes by itself."})
-	w.Header().Set("Refresh", "1")
+	// The address is named, since one with a fragment would only be scrolled in.
+	w.Header().Set("Refresh", "1; url=/"+strings.TrimLeft(r.URL.RequestURI(), "/"))
 	return s.kit.Render(w, http.StatusOK, "reckoning", p)
 }
