@@ -15,7 +15,7 @@ import (
 )
 
 // cardSizes are the papers a card can be printed on.
-var cardSizes = map[string]bool{"a6": true, "a5": true, "half-letter": true}
+var cardSizes = map[string]bool{"a6": true, "a5": true, "a4": true, "half-letter": true}
 
 type cardsView struct {
 	Cards []ui.Card
@@ -30,10 +30,10 @@ func (s *Server) cardPage(r *http.Request, title string, cards []ui.Card) (ui.Pa
 		size = "a6"
 	}
 	if !cardSizes[size] {
-		return ui.Page{}, fault.BadFields("print card", fault.Field{Name: "size", Given: size, Allowed: "a6, a5 or half-letter"})
+		return ui.Page{}, fault.BadFields("print card", fault.Field{Name: "size", Given: size, Allowed: "a6, a5, a4 or half-letter"})
 	}
 	v := cardsView{Cards: cards}
-	for _, one := range []string{"a6", "a5", "half-letter"} {
+	for _, one := range []string{"a6", "a5", "a4", "half-letter"} {
 		q := r.URL.Query() // what the card is of stays
 		q.Set("size", one)
 		v.Sizes = append(v.Sizes, ui.Link{Text: strings.ToUpper(one), URL: r.URL.Path + "?" + q.Encode()})

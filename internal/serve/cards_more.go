@@ -38,7 +38,7 @@ func (s *Server) starterCard(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	card := ui.Card{Vessel: st.Vessel.Slug, Lot: st.Lot.Title(), What: "malolactic starter for " + holds(st), Foot: "The packet's own sheet governs. Steps after the first are from memory.", Blank: 2}
+	card := ui.Card{Vessel: st.Vessel.Slug, Lot: st.Lot.Title(), What: "malolactic starter for " + holds(st), Foot: "The packet's own sheet governs. Steps after the first are from memory."}
 	for _, key := range []string{"juice_l", "wine_l"} {
 		if f, ok := res.Figure(key); ok {
 			card.Lines = append(card.Lines, ui.CardLine{Verb: capital(f.Label), Amount: f.Shown()})
@@ -101,7 +101,7 @@ func (s *Server) bottlingCard(w http.ResponseWriter, r *http.Request) error {
 	if st == nil {
 		return fault.New(fault.NotFound, "print card", "there is no wine in %q", r.PathValue("vessel"))
 	}
-	c := ui.Card{Vessel: st.Vessel.Slug, Lot: st.Lot.Title(), What: "bottling: " + holds(st), Blank: 4,
+	c := ui.Card{Vessel: st.Vessel.Slug, Lot: st.Lot.Title(), What: "bottling: " + holds(st), Blank: 2,
 		Foot: "Goggles at the filler. Bottles counted + 3 %. Free SO2 at the first, a middle and the last bottle. A missing test is a reason to wait."}
 	for _, one := range readiness {
 		l := ui.CardLine{Verb: one.what, Of: one.wants, When: "not on record"}
@@ -147,7 +147,7 @@ func (s *Server) trialCard(w http.ResponseWriter, r *http.Request) error {
 			code = 100 + random.IntN(900)
 		}
 		used[code] = true
-		sheet.Lines = append(sheet.Lines, ui.CardLine{Verb: strconv.Itoa(code), When: "rank ____   ______________________"})
+		sheet.Lines = append(sheet.Lines, ui.CardLine{Amount: strconv.Itoa(code), When: "rank ____"})
 		key.Lines = append(key.Lines, ui.CardLine{Verb: strconv.Itoa(code), Amount: strings.TrimSpace(levels[i])})
 	}
 	return s.showCards(w, r, "Bench trial sheet", "/bench", "a5", sheet, key)
@@ -162,10 +162,10 @@ func (s *Server) chromatographyCard(w http.ResponseWriter, r *http.Request) erro
 	}
 	c := ui.Card{Vessel: "Paper", Lot: v.Now.Format("2 January 2006"), What: "one sheet, spots 2 cm apart and 2 cm above the edge, in pencil",
 		Foot: "Solvent burns, formic acid hurts: air, gloves, goggles. Dry until nothing smells."}
-	sheet := chart.Sheet{ID: "layout", Title: "Where each spot goes", Desc: "The sheet before it is run: a lane for each control and each vessel.", Acids: runs}
+	sheet := chart.Sheet{ID: "layout", Title: "Where each spot goes", Desc: "The sheet before it is run: a lane for each control and each vessel, by the numbers of the list.", Acids: runs}
 	add := func(name, of string) {
 		c.Lines = append(c.Lines, ui.CardLine{Verb: fmt.Sprintf("%d. %s", len(c.Lines)+1, name), Of: of, When: "strong   faint   none"})
-		sheet.Lanes = append(sheet.Lanes, chart.SheetLane{Name: name})
+		sheet.Lanes = append(sheet.Lanes, chart.SheetLane{Name: strconv.Itoa(len(c.Lines))}) // a narrow lane has room for its number
 	}
 	for _, g := range []string{"0", "0.1", "0.3", "1"} {
 		add(g+" g/L", "malic acid, control")

@@ -219,7 +219,7 @@ func TestUnknownPaths(t *testing.T) {
 			t.Errorf("%s: %d: %s", path, p.Code, p.text())
 		}
 	}
-	if p := v.get("/cards/tonight?size=a9"); p.Code != 422 || !strings.Contains(p.text(), "a6, a5 or half-letter") {
+	if p := v.get("/cards/tonight?size=a9"); p.Code != 422 || !strings.Contains(p.text(), "a6, a5, a4 or half-letter") {
 		t.Errorf("a card of unknown size: %d: %s", p.Code, p.text())
 	}
 	if p := v.post("/ledger", nil); p.Code == 200 {

@@ -196,11 +196,11 @@ func TestWithoutScript(t *testing.T) {
 }
 
 // TestCardsFitTheirPaper: a card is one sheet of its size. Sizes are ISO 216
-// (A6 105 × 148 mm, A5 148 × 210 mm) and half of US Letter (5.5 × 8.5 in), in points.
+// (A6 105 × 148 mm, A5 148 × 210 mm, A4 210 × 297 mm) and half of US Letter (5.5 × 8.5 in), in points.
 func TestCardsFitTheirPaper(t *testing.T) {
 	t.Parallel()
 	ctx, srv := browser(t), serveGallery(t)
-	for size, want := range map[string][2]float64{"a6": {297.6, 419.5}, "a5": {419.5, 595.3}, "half-letter": {396, 612}} {
+	for size, want := range map[string][2]float64{"a6": {297.6, 419.5}, "a5": {419.5, 595.3}, "a4": {595.3, 841.9}, "half-letter": {396, 612}} {
 		open(t, ctx, srv.URL+"/card?theme=slate&card="+size, 1000, 800)
 		pdf := printed(t, ctx)
 		if dir := os.Getenv("ELEVAGE_GALLERY"); dir != "" {

@@ -71,7 +71,7 @@ type Page struct {
 	Log     *LogLine // the one line that logs anything; nil leaves it empty
 	OwnLine bool     // the page itself holds the line, so that it is not in the dock too
 	Bare    bool     // no log line and no places: sign-in, problem before the cellar is open
-	Card    string   // "a6", "a5" or "half-letter" for a printed card
+	Card    string   // "a6", "a5", "a4" or "half-letter" for a printed card
 	Theme   Theme
 	Now     time.Time
 	Invent  bool   // the data is invented: said on every page
