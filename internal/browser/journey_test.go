@@ -19,6 +19,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"elevage/internal/advise"
+	"elevage/internal/attach"
 	"elevage/internal/cellar"
 	"elevage/internal/demo"
 	"elevage/internal/desk"
@@ -72,7 +73,11 @@ func serveCellar(t *testing.T, key string, entries []cellar.Entry) string {
 	if _, err := book.Append(context.Background(), entries); err != nil {
 		t.Fatal(err)
 	}
-	s, err := serve.New(serve.Config{Desk: desk.New(book, key, desk.Options{Zone: time.Local}), Ledger: book, Cellar: key, Invent: key == demo.Key,
+	files, err := attach.Open(t.TempDir(), attach.Limits{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := serve.New(serve.Config{Desk: desk.New(book, key, desk.Options{Zone: time.Local}), Ledger: book, Cellar: key, Files: files, Invent: key == demo.Key,
 		Clock: time.Now, Zone: time.Local, Pen: cellar.Pen{Cellar: key, By: "Mira", Random: rand.Reader}})
 	if err != nil {
 		t.Fatal(err)
@@ -388,6 +393,35 @@ func TestFromCratesToBottlesByForms(t *testing.T) {
 	b.reads("68 bottles")
 	keep("opened", "?vessel=gamay-bottles", map[string]string{"count": "2", "why": "given"})
 	b.reads("66 bottles")
+
+	// A photograph of the label, drawn here, is put to the entry and stands in the ledger.
+	follow("picture: gamay-bottles: 2 opened, given")
+	ask[bool](b, `(async () => {
+		const canvas = Object.assign(document.createElement('canvas'), { width: 600, height: 400 });
+		canvas.getContext('2d').fillRect(0, 0, 300, 400);
+		const blob = await new Promise(done => canvas.toBlob(done, 'image/png'));
+		const chosen = new DataTransfer();
+		chosen.items.add(new File([blob], 'label.png', { type: 'image/png' }));
+		document.querySelector('input[type=file]').files = chosen.files;
+		window.chosen = true;
+	})(), true`)
+	for range 100 {
+		if ask[bool](b, `window.chosen === true`) {
+			break
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+	b.send(ask[string](b, `location.pathname`), map[string]string{"words": "front label"})
+	b.reads("front label")
+	for range 100 {
+		if ask[bool](b, `(img => { img.loading = 'eager'; return img.complete && img.naturalWidth === 320 })(document.querySelector('.files img'))`) {
+			break
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+	if width := ask[int](b, `document.querySelector('.files img').naturalWidth`); width != 320 {
+		t.Errorf("the thumbnail is %d pixels wide, want 320", width)
+	}
 
 	var parcels []serve.ParcelJSON
 	b.api("/parcels", &parcels)
