@@ -380,7 +380,7 @@ func TestFromCratesToBottlesByForms(t *testing.T) {
 	b.reads("100 kg of fruit in a 200 L bin")
 
 	follow("Crush")
-	b.send("/write/crush", map[string]string{"volume": "80", "day": day(60), "hour": "10:00"})
+	b.send("/write/crush", map[string]string{"volume": "80", "day": day(60), "hour": "15:00"})
 	b.reads("80")
 	keep("inoculation", "?vessel=bin1&of=primary", map[string]string{"how": "rehydrated", "amount": "16 g", "day": day(59)})
 	keep("stirring", "?vessel=bin1&what=punch-down", map[string]string{"day": day(57)})

@@ -3,6 +3,7 @@ package cellar
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"elevage/science/quantity"
 )
@@ -68,6 +69,7 @@ func Weigh(s *State, d Draft) Warnings {
 	if from, _ := d.Happened.Bounds(); !s.Now.IsZero() && from.After(s.Now) {
 		out.say(WarnFuture, "This is for %s, which has not come yet.", d.Happened)
 	}
+	weighThen(s, d, &out)
 	switch b := d.Body.(type) {
 	case Addition:
 		weighAddition(s, b, &out)
@@ -93,6 +95,33 @@ func Weigh(s *State, d Draft) Warnings {
 		s.holds(b.Vessel, &out)
 	}
 	return out
+}
+
+// weighThen warns of what is taken from a vessel before anything had come into it.
+// A day without an hour is reckoned as its noon, which is easily overlooked.
+func weighThen(s *State, d Draft, out *Warnings) {
+	var from []Portion
+	switch b := d.Body.(type) {
+	case Movement:
+		from = b.From
+	case Crush:
+		from = b.From
+	case Press:
+		from = b.From
+	case Bottling:
+		from = b.From
+	}
+	at := d.Happened.Reckoned(s.Now)
+	for _, p := range from {
+		v := s.Vessel(p.Vessel)
+		if v == nil || v.Holds == nil || !at.Before(v.Holds.Began) {
+			continue
+		}
+		then := slices.ContainsFunc(v.Parcels, func(p *Parcel) bool { return !at.Before(p.Began) && (!p.Ended() || at.Before(p.End)) })
+		if !then {
+			out.say(WarnEmpty, "By the record %s held nothing at %s: what is in it came at %s, which is noon where only the day is written.", p.Vessel, at.Format("15:04 on 2 Jan"), v.Holds.Began.In(at.Location()).Format("15:04 on 2 Jan"))
+		}
+	}
 }
 
 // holds is the parcel in a vessel; an empty one is said.

@@ -159,6 +159,27 @@ func TestWeighWhatDoesNotFit(t *testing.T) {
 	}
 }
 
+// Fruit that came on a day, without an hour, is reckoned to have come at noon: a
+// crush in the morning is asked about, one of the same day or the afternoon is not.
+func TestWeighBeforeItCame(t *testing.T) {
+	t.Parallel()
+	q := newQuill(t)
+	q.do(VesselNamed{Slug: "bin", Size: M("200", "L")}, LotStarted{Slug: "red", Colour: "red"})
+	day := On(q.now)
+	q.now = q.now.AddDate(0, 0, 2)
+	q.draft(Draft{Happened: day, Body: FruitReceived{Lot: "red", Vessel: "bin", Weight: M("100", "kg")}})
+	s := q.fold()
+	crush := Crush{Lot: "red", From: []Portion{{Vessel: "bin"}}, To: []Portion{{Vessel: "bin", Volume: M("80", "L")}}}
+	for hour, want := range map[int]int{10: 1, 15: 0} {
+		if w := Weigh(s, Draft{Happened: At(day.Time.Add(time.Duration(hour) * time.Hour)), Body: crush}); len(w) != want || want == 1 && (w[0].Code != WarnEmpty || w[0].Stop) {
+			t.Errorf("at %d: %+v", hour, w)
+		}
+	}
+	if w := Weigh(s, Draft{Happened: day, Body: crush}); len(w) != 0 {
+		t.Errorf("on the day: %+v", w)
+	}
+}
+
 func TestWeighTheFuture(t *testing.T) {
 	t.Parallel()
 	q := cellarWith(t)

@@ -125,7 +125,7 @@ func vesselTable(v *desk.View) ui.Table {
 				row[3] = lot.Title()
 			}
 		}
-		if room, ok := vessel.Ullage(); ok && vessel.Holds != nil && !vessel.Bottles {
+		if room, ok := vessel.Ullage(); ok && vessel.Holds != nil && !vessel.Bottles && vessel.Holds.Form != cellar.FormFruit {
 			row[4] = ui.Plain(float64(room), "L")
 		}
 		t.Rows = append(t.Rows, row)

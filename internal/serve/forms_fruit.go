@@ -151,7 +151,7 @@ func crushFields(v *desk.View, q url.Values) []ui.Field {
 	f := []ui.Field{from}
 	if len(from.Options) > 2 {
 		also := fruitVessels(v, "vessel2", "And in")
-		also.Options[0].Text, also.Beside = "–", true
+		also.Options[0].Text, also.Value, also.Beside = "–", "", true
 		f = append(f, also)
 	}
 	into := pouredInto(v, q, "The must is in", "How much", poured)
@@ -230,6 +230,7 @@ func fruitVessels(v *desk.View, name, label string) ui.Field {
 			f.Options = append(f.Options, ui.Option{Value: vessel.Slug, Text: vesselWords(v, vessel)})
 		}
 	}
+	onlyOne(&f)
 	return f
 }
 
