@@ -281,7 +281,7 @@ func believedOf(v *desk.View, st *desk.Standing) *believed {
 	}
 	for _, f := range b.Flags {
 		kind := ui.Told
-		if f.Kind == "contradiction" {
+		if f.Kind == "contradiction" || f.Kind == "arrival" {
 			kind = ui.Finding
 		}
 		n := ui.Notice{Kind: kind, Text: spoken(f.Message, v.Now)}

@@ -64,14 +64,14 @@ func (g *gambler) binned(edges []float64, reading func(i int) (mean, sd float64)
 // the control the reading is the difference within a session.
 func (g *gambler) acidOutcomes(w What, day int) [][]float64 {
 	next := gauge{what: PH, day: float64(day), session: day, sd: g.faults.PHRepeat, slope: 1}
-	var with []gauge
+	var beside *gauge
 	if w == TA {
 		next.what, next.sd = TA, g.faults.TARepeat
 	}
 	if w == PHControl {
-		with = []gauge{{what: PHControl, day: float64(day), session: day, sd: g.faults.PHRepeat, slope: 1}}
+		beside = &gauge{what: PHControl, day: float64(day), session: day, sd: g.faults.PHRepeat, slope: 1}
 	}
-	sd := math.Sqrt(math.Max(g.panel.predictiveVariance(next, with...), 1e-8))
+	sd := math.Sqrt(math.Max(g.panel.predictiveVariance(next, beside), 1e-8))
 	shift := func(i int) float64 {
 		dph, dta := g.chem.at(g.fates[i].m0, g.malicOn(i, day)+g.fates[i].curve.at(day).shift)
 		if w == TA {

@@ -135,13 +135,13 @@ func TestWhatACheckIsWorth(t *testing.T) {
 	p := newModel(in).panel
 	f := in.Options.Faults
 	next := gauge{what: PH, day: 20, session: 20, sd: f.PHRepeat, slope: 1}
-	check := func(w What, at float64) gauge {
-		return gauge{what: w, day: 20, session: 20, sd: math.Hypot(f.PHCheck, f.PHRepeat/2), slope: (7 - at) / 3.5}
+	check := func(w What, at float64) *gauge {
+		return &gauge{what: w, day: 20, session: 20, sd: math.Hypot(f.PHCheck, f.PHRepeat/2), slope: (7 - at) / 3.5}
 	}
-	alone := p.predictiveVariance(next)
+	alone := p.predictiveVariance(next, nil)
 	seven := p.predictiveVariance(next, check(PHCheck7, 7))
 	tartar := p.predictiveVariance(next, check(PHCheck356, 3.557))
-	control := p.predictiveVariance(next, gauge{what: PHControl, day: 20, session: 20, sd: f.PHRepeat, slope: 1})
+	control := p.predictiveVariance(next, &gauge{what: PHControl, day: 20, session: 20, sd: f.PHRepeat, slope: 1})
 	if !(control < tartar && tartar < seven && seven < alone) {
 		t.Errorf("SD of the next reading: alone %.4f, with 7.00 %.4f, with cream of tartar %.4f, with control %.4f",
 			math.Sqrt(alone), math.Sqrt(seven), math.Sqrt(tartar), math.Sqrt(control))

@@ -366,31 +366,28 @@ func (p *panel) arrived(a, b *gauge) float64 {
 }
 
 // predictiveVariance is the variance of one more gauge given all that there are
-// (the course held fixed); with others read in its session.
-func (p *panel) predictiveVariance(g gauge, with ...gauge) float64 {
-	all := append(append([]gauge(nil), p.gauges...), with...)
-	n := len(all)
-	full := square(n)
-	for i := range all {
-		for j := range all {
-			full[i][j] = p.covariance(&all[i], &all[j])
-		}
-		if i < len(p.gauges) {
-			full[i][i] += p.noise(i)
-		} else {
-			full[i][i] += all[i].sd * all[i].sd
-		}
+// (the course held fixed), and perhaps one more that is read beside it.
+func (p *panel) predictiveVariance(g gauge, beside *gauge) float64 {
+	v := p.given(&g, &g) + g.sd*g.sd
+	if beside != nil {
+		c := p.given(&g, beside)
+		v -= c * c / (p.given(beside, beside) + beside.sd*beside.sd)
 	}
-	inv := square(n)
-	invert(inv, full)
-	v := p.covariance(&g, &g) + g.sd*g.sd
-	c := make([]float64, n)
-	for i := range all {
-		c[i] = p.covariance(&g, &all[i])
+	return v
+}
+
+// given is the covariance of two more gauges, without their own noise, given all that
+// there are.
+func (p *panel) given(a, b *gauge) float64 {
+	n := len(p.gauges)
+	ca, cb := make([]float64, n), make([]float64, n)
+	for i := range p.gauges {
+		ca[i], cb[i] = p.covariance(a, &p.gauges[i]), p.covariance(b, &p.gauges[i])
 	}
-	for i := range c {
-		for j := range c {
-			v -= c[i] * inv[i][j] * c[j]
+	v := p.covariance(a, b)
+	for i, row := range p.k {
+		for j, k := range row {
+			v -= ca[i] * k * cb[j]
 		}
 	}
 	return v

@@ -170,3 +170,31 @@ func BenchmarkRun35(b *testing.B) {
 }
 
 func sorted(x []float64) []float64 { y := append([]float64(nil), x...); sort.Float64s(y); return y }
+
+// In thirty coordinates a sample must be as wide as the density that it is drawn from: with z ~ N(0, 1) and a reading of 1 ± 0.5 of each, the posterior
+// is N(0.8, 0.2) (conjugate normals, any textbook).
+func TestManyCoordinatesKeepTheirWidth(t *testing.T) {
+	t.Parallel()
+	const dim, seeds, parts = 30, 12, 800
+	var variance, far float64
+	for seed := uint64(1); seed <= seeds; seed++ {
+		p := Sampler{Particles: parts, Seed: seed}.Run(dim, func(z []float64) float64 {
+			l := 0.0
+			for _, x := range z {
+				l -= 2 * (x - 1) * (x - 1)
+			}
+			return l
+		})
+		for _, z := range p.Z {
+			for _, x := range z {
+				variance += (x - 0.8) * (x - 0.8) / (parts * dim * seeds)
+				if math.Abs(x-0.8) > 2*math.Sqrt(0.2) {
+					far += 1.0 / (parts * dim * seeds)
+				}
+			}
+		}
+	}
+	if math.Abs(variance/0.2-1) > 0.02 || math.Abs(far/0.0455-1) > 0.04 {
+		t.Errorf("variance %.4f, want 0.2; beyond two deviations %.4f, want 0.0455", variance, far)
+	}
+}

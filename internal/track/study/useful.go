@@ -38,7 +38,8 @@ func (b Bill) Total() float64 {
 // Policies are the advice, the rules used by hand, fixed sheets, and an oracle that
 // sees the malic acid at each weekly look and pays nothing.
 var Policies = []Policy{
-	{"the advice, from weekly pH", playAdvice},
+	{"the advice, from weekly pH", func(l *Lot, particles int) Outcome { return playAdvice(l, particles, track.PH) }},
+	{"the advice alone, nothing read unless advised", func(l *Lot, particles int) Outcome { return playAdvice(l, particles) }},
 	{"a sheet every week from day 21 until clear", playWeeklySheet},
 	{"six weeks", func(*Lot, int) Outcome { return Outcome{42, -1, 0, 0} }},
 	{"pH flat for two weeks", playFlat},
@@ -56,9 +57,15 @@ var Policies = []Policy{
 	}},
 }
 
-func playAdvice(l *Lot, particles int) Outcome {
+// playAdvice looks weekly and makes the test that is advised for the days until the
+// next look; besides, only the temperature and what is named are read as they come.
+func playAdvice(l *Lot, particles int, weekly ...track.What) Outcome {
 	o := Outcome{-1, -1, 0, 0}
-	readings := Set{Has: map[track.What]bool{track.PH: true, track.Temperature: true}}.Pick(l.Readings)
+	has := map[track.What]bool{track.Temperature: true}
+	for _, w := range weekly {
+		has[w] = true
+	}
+	readings := Set{Has: has}.Pick(l.Readings)
 	ask := func(d int) track.Belief {
 		b, err := track.Malo(track.Input{Facts: l.Facts, Readings: readings, At: Start.AddDate(0, 0, d),
 			Options: track.Options{Particles: particles}})
@@ -67,12 +74,9 @@ func playAdvice(l *Lot, particles int) Outcome {
 		}
 		return b
 	}
-	for _, r := range readings {
-		if r.What == track.PH {
-			o.Minutes += 10
-		}
-	}
+	watched := append([]track.Reading(nil), readings...)
 	for d := 7; d <= span; d += 7 {
+		o.Minutes += phMinutes(watched, d-7, d)
 		b := ask(d)
 		if n := b.NextTest; n.On != nil && dayOf(n.On) <= float64(d)+3 {
 			if r := l.Read(track.What(n.What), d); r.What != "" {
@@ -97,6 +101,18 @@ func playAdvice(l *Lot, particles int) Outcome {
 	return o
 }
 
+// phMinutes are spent on reading pH from one day to another; nobody reads on once a
+// lot is called.
+func phMinutes(readings []track.Reading, after, until int) float64 {
+	minutes := 0.0
+	for _, r := range readings {
+		if d := int(r.On.Sub(Start).Hours() / 24); r.What == track.PH && d > after && d <= until {
+			minutes += 10
+		}
+	}
+	return minutes
+}
+
 func playWeeklySheet(l *Lot, _ int) Outcome {
 	o := Outcome{-1, -1, 0, 0}
 	for d := 21; d <= span; d += 7 {
@@ -115,8 +131,9 @@ func playWeeklySheet(l *Lot, _ int) Outcome {
 
 func playFlat(l *Lot, _ int) Outcome {
 	readings := Set{Has: map[track.What]bool{track.PH: true}}.Pick(l.Readings)
-	o := Outcome{-1, -1, 0, 10 * float64(len(readings))}
+	o := Outcome{-1, -1, 0, 0}
 	for d := 7; d <= span; d += 7 {
+		o.Minutes += phMinutes(readings, d-7, d)
 		if _, done := rules(l, readings, d); done[1] {
 			o.Called = d
 			return o

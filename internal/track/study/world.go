@@ -350,12 +350,13 @@ type Set struct {
 	Has  map[track.What]bool
 }
 
-// Sets are the four that are judged, and none at all.
+// Sets are those that are judged, and none at all.
 var Sets = []Set{
 	{"none", map[track.What]bool{track.Temperature: true}},
 	{"pH", map[track.What]bool{track.Temperature: true, track.PH: true, track.PHCheck7: true, track.PHControl: true}},
 	{"pH+TA", map[track.What]bool{track.Temperature: true, track.PH: true, track.PHCheck7: true, track.PHControl: true, track.TA: true}},
 	{"pH+airlock", map[track.What]bool{track.Temperature: true, track.PH: true, track.PHCheck7: true, track.PHControl: true, track.Bubble: true}},
+	{"sheets", map[track.What]bool{track.Temperature: true, track.Chromatogram: true}},
 	{"all", map[track.What]bool{track.Temperature: true, track.PH: true, track.PHCheck7: true, track.PHControl: true, track.TA: true,
 		track.Bubble: true, track.Chromatogram: true, track.Malic: true}},
 }

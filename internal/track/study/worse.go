@@ -15,6 +15,7 @@ import (
 // A Tally is what one set of readings came to over many lots of the other world.
 type Tally struct {
 	Set        string
+	set        Set
 	Lots       int
 	Coverage   bayes.Coverage
 	ByStage    map[string]*bayes.Coverage
@@ -27,6 +28,8 @@ type Tally struct {
 	CalledEver int
 	Decisive   int // of those that ended, with a chromatogram or assay at 2 to 14 days after the end
 	DecCalled  int // of those, called within 14 days after the end
+	Shown      int // lots with 14 days left after the first such test
+	ShownCall  int // of those, called within 14 days after it
 	Delays     []float64
 	RuleFalse  [2]int
 	Brier      []float64
@@ -88,7 +91,7 @@ func (l *Lot) stage(d int) string {
 func Worse(sets []Set, first, n, particles, cores int) []*Tally {
 	tallies := make([]*Tally, len(sets))
 	for i, s := range sets {
-		tallies[i] = &Tally{Set: s.Name, ByStage: map[string]*bayes.Coverage{}}
+		tallies[i] = &Tally{Set: s.Name, set: s, ByStage: map[string]*bayes.Coverage{}}
 		for _, st := range stages {
 			tallies[i].ByStage[st] = &bayes.Coverage{}
 		}
@@ -232,7 +235,11 @@ func (t *Tally) add(l *Lot, looks []look) {
 		if calledOn >= 0 {
 			t.Delays = append(t.Delays, float64(calledOn-l.Finish))
 		}
-		if l.decisive(t.Set) {
+		if test, ok := l.decisive(t.set); ok {
+			if test+14 <= span {
+				t.Shown++
+				t.ShownCall += count(calledOn >= 0 && calledOn <= test+14+6)
+			}
 			t.Decisive++
 			t.DecCalled += count(in)
 			if !in {
@@ -274,18 +281,16 @@ func (l *Lot) decisiveTests() string {
 	return s
 }
 
-// decisive: a test that sees malic acid itself was made from 2 to 14 days after the end.
-func (l *Lot) decisive(set string) bool {
-	if set != "all" {
-		return false
-	}
-	for _, r := range l.Readings {
+// decisive is the first day, from 2 to 14 days after the end, on which a test was made
+// that sees malic acid itself.
+func (l *Lot) decisive(set Set) (day int, ok bool) {
+	for _, r := range set.Pick(l.Readings) {
 		d := int(r.On.Sub(Start).Hours() / 24)
-		if (r.What == track.Chromatogram || r.What == track.Malic) && d >= l.Finish+2 && d <= l.Finish+14 {
-			return true
+		if (r.What == track.Chromatogram || r.What == track.Malic) && d >= l.Finish+2 && d <= l.Finish+14 && (!ok || d < day) {
+			day, ok = d, true
 		}
 	}
-	return false
+	return day, ok
 }
 
 func dayOf(d *track.Date) float64 {
@@ -312,12 +317,12 @@ func Print(w io.Writer, tallies []*Tally) {
 		}
 		fmt.Fprintf(w, " %.3f | %.3f | %.3f | %.3f | %.2f |\n", bayes.Mean(t.CRPS), bayes.Mean(t.Rule[0]), bayes.Mean(t.Rule[1]), bayes.Mean(t.Brier), t.FinishCov.Share())
 	}
-	fmt.Fprintf(w, "\n| readings | false finished | upper 95 %% | six weeks: false | pH flat: false | false stalled | ended | called in 14 d | ever called | median delay d | decisive test | of these called |\n|---|---|---|---|---|---|---|---|---|---|---|---|\n")
+	fmt.Fprintf(w, "\n| readings | false finished | upper 95 %% | six weeks: false | pH flat: false | false stalled | ended | called in 14 d | ever called | median delay d | decisive test | of these called | 14 d after that test | of these called by then |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n")
 	for _, t := range tallies {
 		_, hi := bayes.Wilson(t.False, t.Lots, 1.96)
 		sort.Float64s(t.Delays)
-		fmt.Fprintf(w, "| %s | %d of %d | %.3f | %d | %d | %d | %d | %d | %d | %.0f | %d | %d |\n", t.Set, t.False, t.Lots, hi, t.RuleFalse[0], t.RuleFalse[1],
-			t.FalseStall, t.Ended, t.Called, t.CalledEver, bayes.Quantile(t.Delays, 0.5), t.Decisive, t.DecCalled)
+		fmt.Fprintf(w, "| %s | %d of %d | %.3f | %d | %d | %d | %d | %d | %d | %.0f | %d | %d | %d | %d |\n", t.Set, t.False, t.Lots, hi, t.RuleFalse[0], t.RuleFalse[1],
+			t.FalseStall, t.Ended, t.Called, t.CalledEver, bayes.Quantile(t.Delays, 0.5), t.Decisive, t.DecCalled, t.Shown, t.ShownCall)
 	}
 	fmt.Fprintf(w, "\nWhat chances were worth: mean chance said, share in which it was so, number of looks.\n\n| readings | of |")
 	for _, up := range saidBins {
