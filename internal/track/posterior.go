@@ -44,6 +44,9 @@ func sample(in *Input) *posterior {
 	m := newModel(*in)
 	s := bayes.Sampler{Particles: in.Options.Particles, Seed: in.Options.Seed,
 		Jumps: m.jumps(), Settle: m.settleDoubts}
+	if len(m.kin) > 0 {
+		s.Moves, s.Last = 4, 10 // more coordinates to mix
+	}
 	p := &posterior{model: m, in: in, draws: s.Run(m.dim, m.logLikelihood)}
 	if p.draws.ESS < lowESS && in.Options.Particles >= 500 {
 		s.Particles *= 2
