@@ -3,6 +3,7 @@ package line
 import (
 	"flag"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"strings"
 	"testing"
@@ -25,6 +26,78 @@ func TestReference(t *testing.T) {
 	if err != nil || string(got) != want {
 		t.Errorf("%s is not what the grammar says (%v); rewrite it with: go test ./internal/line -run Reference -update", file, err)
 	}
+}
+
+// Every line of the guide that begins with a word of the grammar is understood, in a
+// cellar that has what the guide names.
+func TestLinesOfTheGuideAreUnderstood(t *testing.T) {
+	guide, err := os.ReadFile("../../docs/guide.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := guideState(t)
+	first := map[string]bool{}
+	for _, w := range allFirstWords() {
+		first[w] = true
+	}
+	known := func(text string) bool {
+		word, rest, _ := strings.Cut(strings.TrimSpace(text), " ")
+		return rest != "" && (first[word] || strings.HasPrefix(word, "+"))
+	}
+	read := 0
+	check := func(text string) {
+		if !known(text) {
+			return
+		}
+		read++
+		if _, err := Read(text, s, now); err != nil {
+			t.Errorf("the guide says %q: %v", text, err)
+		}
+	}
+	for _, l := range strings.Split(string(guide), "\n") {
+		if code, ok := strings.CutPrefix(l, "    "); ok {
+			if quoted, ok := strings.CutPrefix(code, "elevage log '"); ok {
+				for _, one := range strings.Split(strings.TrimSuffix(quoted, "'"), ";") {
+					if !strings.Contains(one, "vessel ") && !strings.Contains(one, "lot ") && !strings.Contains(one, "instrument ") { // those are there already
+						check(one)
+					}
+				}
+				continue
+			}
+			check(code)
+			continue
+		}
+		for i, span := range strings.Split(l, "`") {
+			if i%2 == 1 {
+				check(span)
+			}
+		}
+	}
+	if read < 25 {
+		t.Errorf("only %d lines of the guide were read", read)
+	}
+}
+
+// guideState is a cellar with the vessels and lots that the guide names.
+func guideState(t *testing.T) *cellar.State {
+	t.Helper()
+	pen := cellar.Pen{Cellar: "test", Random: rand.NewChaCha8([32]byte{4})}
+	bodies := []cellar.Body{cellar.LotStarted{Slug: "gamay"}, cellar.LotStarted{Slug: "rose"}, cellar.InstrumentNamed{Slug: "meter", Type: "ph-meter"}}
+	for _, v := range []string{"bin1", "bin2", "d1", "c1", "c2", "c3", "b2", "b3"} {
+		bodies = append(bodies, cellar.VesselNamed{Slug: v, Type: "demijohn", Size: cellar.M("54", "L")},
+			cellar.Movement{Lot: "gamay", To: []cellar.Portion{{Vessel: v, Volume: cellar.M("50", "L")}}})
+	}
+	bodies = append(bodies, cellar.VesselNamed{Slug: "spare", Type: "jug", Size: cellar.M("9", "L")}, cellar.Movement{Lot: "gamay", To: []cellar.Portion{{Vessel: "spare", Volume: cellar.M("9", "L")}}},
+		cellar.Bottling{Slug: "gamay-bottles", From: []cellar.Portion{{Vessel: "spare", All: true}}, Count: 12, Size: cellar.M("750", "mL")})
+	var drafts []cellar.Draft
+	for _, b := range bodies {
+		drafts = append(drafts, cellar.Draft{Happened: cellar.At(now.AddDate(0, 0, -9)), Body: b})
+	}
+	entries, err := pen.Write(now, drafts...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return cellar.Fold(entries, cellar.Options{Now: now})
 }
 
 func reference() string {

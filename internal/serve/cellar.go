@@ -28,7 +28,7 @@ func (s *Server) cellarPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := cellarView{Do: []ui.Link{{Text: "Write something down", URL: "/write"}, {Text: "Start a lot", URL: "/write/lot"}, {Text: "Name a vessel", URL: "/write/vessel"}, {Text: "Blend", URL: "/blend"}, {Text: "How full the vessels are", URL: "/vessels"},
+	view := cellarView{Do: []ui.Link{{Text: "Start a lot", URL: "/write/lot"}, {Text: "Name a vessel", URL: "/write/vessel"}, {Text: "Blend", URL: "/blend"}, {Text: "How full the vessels are", URL: "/vessels"},
 		{Text: "Two lots side by side", URL: "/compare"}, {Text: "The account", URL: "/account"}, {Text: "Where an addition went", URL: "/went"}, {Text: "What opened bottles teach", URL: "/bottles"},
 		{Text: "Readings in doubt", URL: "/doubts"}, {Text: "Wine made in a year", URL: "/made"}, {Text: "The whole ledger", URL: "/ledger"}}}
 	view.Empty = firstSteps(v)

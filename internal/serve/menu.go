@@ -101,7 +101,7 @@ func (s *Server) writeMenu(w http.ResponseWriter, r *http.Request) error {
 		}
 		view.Groups = append(view.Groups, group)
 	}
-	p := s.page(r, "Write something down", "", view)
+	p := s.page(r, "Write something down", ui.Write, view)
 	if vessel != "" {
 		p.Lead = "In " + vessel + "."
 		p.Log.Vessel = vessel

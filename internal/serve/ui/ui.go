@@ -42,6 +42,7 @@ type Place string
 // The places of the bar.
 const (
 	Today  Place = "Today"
+	Write  Place = "Write"
 	Cellar Place = "Cellar"
 	Bench  Place = "Bench"
 	Shelf  Place = "Shelf" // stores and instruments; not in the bar until it exists
@@ -57,7 +58,7 @@ type PlaceLink struct {
 }
 
 // Places are the places shown unless a page gives its own.
-var Places = []PlaceLink{{Today, "/"}, {Cellar, "/cellar"}, {Bench, "/bench"}}
+var Places = []PlaceLink{{Today, "/"}, {Write, "/write"}, {Cellar, "/cellar"}, {Bench, "/bench"}}
 
 // Page is what the frame needs to know. Body is for the page's own template.
 type Page struct {
