@@ -27,13 +27,7 @@ func (b *tab) ticks(action, name string, values ...string) {
 // comesTo waits for words on a page that may still be reckoning.
 func (b *tab) comesTo(words string) {
 	b.t.Helper()
-	for b.ctx.Err() == nil {
-		if ask[bool](b, fmt.Sprintf(`document.readyState === 'complete' && document.body.innerText.includes(%q)`, words)) {
-			return
-		}
-		time.Sleep(200 * time.Millisecond)
-	}
-	b.t.Fatalf("it never came to %q", words)
+	b.waits(words, fmt.Sprintf(`document.readyState === 'complete' && document.body.innerText.includes(%q)`, words))
 }
 
 // A wish in the invented cellar leads to several blends; the first of them is tasted

@@ -7,17 +7,20 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
+
 	"elevage/internal/cellar"
 	"elevage/internal/demo"
 	"elevage/internal/serve"
 	"elevage/internal/serve/ui"
 )
 
-// waits until a page says something.
+// waits until a page says something. A question that falls between two pages has no
+// answer and is asked again.
 func (b *tab) waits(what, js string) {
 	b.t.Helper()
-	for range 100 {
-		if ask[bool](b, js) {
+	for range 200 {
+		if yes, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](js)); err == nil && yes {
 			return
 		}
 		time.Sleep(50 * time.Millisecond)

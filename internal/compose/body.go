@@ -61,7 +61,8 @@ type usual struct{ v, sd float64 }
 // Usual wines and musts. Succinic, citric, acetic and lactic acid are those that
 // acidbase.Anchor assumes; everything else is from memory, unverified, and only
 // stands where nothing was read: figures that rest on it are told as assumed. Calcium
-// is left out unless it was added: Anchor does without it.
+// is left out unless it was added: Anchor does without it. A must has none of the sulfur
+// dioxide that nobody wrote down, but for the 10 mg/L or so that yeast makes itself.
 var (
 	usualWine = [parts]usual{
 		alcohol: {13, 1.2}, sugar: {1.5, 1.5}, tartaric: {1.9, 0.6}, malic: {1.5, 1}, lactic: {acidbase.AssumedLactic.GPerL(), 0.4},
@@ -69,7 +70,7 @@ var (
 		potassium: {1.0, 0.25}, so2: {0.03, 0.03}, other: {0.02, 0.01}, strong: {0.024, 0.008}, ta: {6, 1},
 	}
 	usualMust = [parts]usual{
-		sugar: {220, 30}, tartaric: {5, 1.3}, malic: {3, 1.3}, citric: {0.25, 0.1}, potassium: {1.6, 0.4}, other: {0.01, 0.01}, strong: {0.035, 0.01}, ta: {7, 1.5},
+		sugar: {220, 30}, tartaric: {5, 1.3}, malic: {3, 1.3}, citric: {0.25, 0.1}, potassium: {1.6, 0.4}, so2: {0, 0.01}, other: {0.01, 0.01}, strong: {0.035, 0.01}, ta: {7, 1.5},
 	}
 )
 
