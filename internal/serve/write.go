@@ -28,6 +28,8 @@ type form struct {
 	// More is what else is kept with it.
 	More     func(v *desk.View, q url.Values, body cellar.Body) ([]cellar.Body, []fault.Field)
 	Timeless bool // it describes a thing; when it was written is enough
+	// Before is where it can be thought over first.
+	Before []ui.Link
 	// Calls are the fields by what the entry calls them, where that is not the
 	// field's name or label: an entry's "to vessel" is asked for as "to".
 	Calls map[string]string
@@ -123,7 +125,7 @@ func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f 
 	if err != nil {
 		return err
 	}
-	view := writeView{Action: "/write/" + f.Name, Fields: f.Fields(v, q), Button: "Keep"}
+	view := writeView{Do: f.Before, Action: "/write/" + f.Name, Fields: f.Fields(v, q), Button: "Keep"}
 	if !f.Timeless {
 		view.Fields = append(view.Fields, whenFields(v.Now, q)...)
 	}
