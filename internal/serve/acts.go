@@ -38,16 +38,18 @@ func (s *Server) planView(v *desk.View) todayView {
 	return t
 }
 
-// hours is a time for a person's evening: "25 min", "1 h 40 min".
+// hours is a time for a person's evening, no finer than it can be known: "25 min",
+// "1¾ h", "5½ h".
 func hours(minutes int) string {
-	switch h, m := minutes/60, minutes%60; {
-	case h == 0:
-		return fmt.Sprintf("%d min", m)
-	case m == 0:
-		return fmt.Sprintf("%d h", h)
+	switch {
+	case minutes < 60:
+		return fmt.Sprintf("%d min", max(5, (minutes+2)/5*5))
+	case minutes < 180:
+		minutes = (minutes + 7) / 15 * 15
 	default:
-		return fmt.Sprintf("%d h %d min", h, m)
+		minutes = (minutes + 15) / 30 * 30
 	}
+	return fmt.Sprintf("%d", minutes/60) + [...]string{"", "¼", "½", "¾"}[minutes%60/15] + " h"
 }
 
 // mattering keeps the acts that cost something when they wait, or the others.
