@@ -76,7 +76,7 @@ func (VesselNamed) Kind() Kind { return KindVessel }
 
 func (b VesselNamed) check(c *checker) {
 	c.slug("vessel", b.Slug, true)
-	if reservedWords[b.Slug] {
+	if reservedWords[b.Slug] && !b.Anew { // what has long been called so may be described
 		c.bad("vessel", b.Slug, "a name that is not itself a word of the typed line")
 	}
 	c.text("name", b.Name, maxName)

@@ -258,3 +258,16 @@ func TestCratesWeighLessThanWhatIsInThem(t *testing.T) {
 		t.Errorf("crates heavier than the whole: %v", err)
 	}
 }
+
+// A vessel that was called so before the typed line learned the word can still be
+// described anew; a new one cannot be called so.
+func TestWordsOfTheLineNameNoNewVessel(t *testing.T) {
+	t.Parallel()
+	at := On(time.Date(2026, 9, 12, 0, 0, 0, 0, time.UTC))
+	if err := (Draft{Happened: at, Body: VesselNamed{Slug: "press"}}).Check(); err == nil {
+		t.Error("a new vessel is called by a word of the line")
+	}
+	if err := (Draft{Happened: at, Body: VesselNamed{Slug: "press", Anew: true}}).Check(); err != nil {
+		t.Errorf("one that is there cannot be described: %v", err)
+	}
+}

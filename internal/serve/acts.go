@@ -117,10 +117,10 @@ func (s *Server) actOf(v *desk.View, a *advise.Act) ui.Act {
 	if a.Late != "" {
 		u.LateWhy = "If late: " + a.Late + "."
 	}
+	u.Cautions = beforehand(v, a)
 	for _, c := range a.Cautions {
 		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Caution, Text: spoken(cautionText(c), v.Now)})
 	}
-	u.Cautions = append(u.Cautions, beforehand(v, a)...)
 	for _, o := range a.Order {
 		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Told, Head: "First:", Text: o})
 	}

@@ -115,7 +115,7 @@ func (s *Server) askWhich(w http.ResponseWriter, r *http.Request, f form) error 
 		group.Tools = append(group.Tools, benchTool{URL: "/write/" + f.Name + "?" + url.Values{f.Of: {o.Value}}.Encode(), Title: o.Text})
 	}
 	p := s.page(r, f.Title, ui.Write, []benchGroup{group})
-	p.Lead, p.Up = f.Lead, &ui.Link{Text: "Anything else", URL: "/write"}
+	p.Lead, p.Up = f.Lead, &ui.Link{Text: "Write", URL: "/write"}
 	return s.kit.Render(w, http.StatusOK, "bench", p)
 }
 
@@ -140,7 +140,7 @@ func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f 
 	view.Errors = ui.FormErrors{Fields: view.Fields}
 	p := s.page(r, f.Title, ui.Write, view)
 	p.Lead = f.Lead
-	p.Up = &ui.Link{Text: "Anything else", URL: "/write"}
+	p.Up = &ui.Link{Text: "Write", URL: "/write"}
 	return s.kit.Render(w, status, "write", p)
 }
 
