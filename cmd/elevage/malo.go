@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"elevage/internal/fault"
+	"elevage/internal/serve/ui"
 	"elevage/internal/track"
 	"elevage/science/quantity"
 )
@@ -123,7 +124,7 @@ func printBelief(w io.Writer, b track.Belief) error {
 	line("%s, %s: %s", name, b.At, strings.ReplaceAll(string(b.Decision.Call), "_", " "))
 	line("  %s", b.Decision.Reason)
 	line("  malic acid    %.2f g/L, 9 in 10 between %.2f and %.2f", b.Malic.Q50.GPerL(), b.Malic.Q05.GPerL(), b.Malic.Q95.GPerL())
-	line("  it is         lagging %.0f %%, active %.0f %%, stalled %.0f %%, finished %.0f %%", 100*b.State.Lagging, 100*b.State.Active, 100*b.State.Stalled, 100*b.State.Finished)
+	line("  it is         lagging %s, active %s, stalled %s, finished %s", chance(b.State.Lagging), chance(b.State.Active), chance(b.State.Stalled), chance(b.State.Finished))
 	line("  over by       %s (1 in 20), %s (1 in 2), %s (19 in 20)", dateOr(b.Finish.Q05), dateOr(b.Finish.Q50), dateOr(b.Finish.Q95))
 	if b.NextTest.What != "" {
 		on := ""
@@ -149,3 +150,6 @@ func dateOr(d *track.Date) string {
 	}
 	return d.String()
 }
+
+// chance writes an estimate, which is neither 0 nor 100 %.
+func chance(p float64) string { return strings.ReplaceAll(ui.Chance(p), "\u00a0", " ") }

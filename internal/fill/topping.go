@@ -48,6 +48,13 @@ type Topper struct {
 	now    time.Time
 	wines  map[cellar.ParcelID]compose.Wine
 	stands []*cellar.Vessel // that hold wine, in the order of the walk
+	tales  map[cellar.ParcelID]tale
+}
+
+// A tale is what a wine's history says of it, read once.
+type tale struct {
+	over bool   // its conversion is over or given up
+	sick string // why it passes for sick; "" if it does not
 }
 
 // NewTopper is for a cellar as of a moment.
@@ -77,7 +84,7 @@ func (t *Topper) For(vessel string, room quantity.Volume) []Topping {
 		if o == v {
 			continue
 		}
-		j := judge{s: t.state, into: into, vessel: v, room: room, from: t.wines[o.Holds.ID], source: o}
+		j := judge{s: t.state, told: t, into: into, vessel: v, room: room, from: t.wines[o.Holds.ID], source: o}
 		out = append(out, j.all())
 	}
 	slices.SortStableFunc(out, func(a, b Topping) int {
@@ -103,7 +110,7 @@ func (t *Topper) MostSO2(vessel string, room quantity.Volume) (quantity.Concentr
 	if !ok || room <= 0 {
 		return 0, false
 	}
-	j := judge{s: t.state, into: into, vessel: t.state.Vessel(vessel), room: room}
+	j := judge{s: t.state, told: t, into: into, vessel: t.state.Vessel(vessel), room: room}
 	if !j.converting(&into) {
 		return 0, false
 	}
@@ -140,9 +147,46 @@ func (t *Topper) workOut() {
 	}
 }
 
+// tale reads a wine's history.
+func (t *Topper) tale(id cellar.ParcelID) tale {
+	if told, ok := t.tales[id]; ok {
+		return told
+	}
+	var out tale
+	for _, h := range t.state.History(id) {
+		if !h.Counts() {
+			continue
+		}
+		switch b := h.Body.(type) {
+		case cellar.Verdict:
+			switch b.Says {
+			case cellar.VerdictSick:
+				out.sick = "it was declared sick"
+			case cellar.VerdictSound:
+				out.sick = ""
+			case cellar.VerdictMalolacticFinished, cellar.VerdictMalolacticGivenUp:
+				out.over = out.over || h.Share >= 0.5
+			case cellar.VerdictMalolacticStarted, cellar.VerdictMalolacticStuck:
+				out.over = out.over && h.Share < 0.5
+			}
+		case cellar.Tasting:
+			out.sick = ""
+			if len(b.Faults) > 0 {
+				out.sick = "a fault was tasted in it: " + b.Faults[0]
+			}
+		}
+	}
+	if t.tales == nil {
+		t.tales = map[cellar.ParcelID]tale{}
+	}
+	t.tales[id] = out
+	return out
+}
+
 // judge holds one wine against another.
 type judge struct {
 	s              *cellar.State
+	told           *Topper
 	vessel, source *cellar.Vessel
 	into, from     compose.Wine
 	room           quantity.Volume
@@ -190,20 +234,7 @@ func (j *judge) converting(w *compose.Wine) bool {
 	if lot == nil || lot.Malolactic != cellar.MalolacticWanted {
 		return false
 	}
-	over := false
-	for _, h := range j.s.History(w.Parcel) {
-		b, ok := h.Body.(cellar.Verdict)
-		if !ok || !h.Counts() || h.Share < 0.5 {
-			continue
-		}
-		switch b.Says {
-		case cellar.VerdictMalolacticFinished, cellar.VerdictMalolacticGivenUp:
-			over = true
-		case cellar.VerdictMalolacticStarted, cellar.VerdictMalolacticStuck:
-			over = false
-		}
-	}
-	return !over
+	return !j.told.tale(w.Parcel).over
 }
 
 // least is the total SO2 of a wine as it can be counted on: none, where nobody read it
@@ -267,23 +298,7 @@ func (j *judge) health() {
 	if rise := j.rise(j.from.VA, j.into.VA); j.from.VA.How != compose.Assumed && rise > mostVA {
 		j.say("health", false, "volatile acidity would rise by %.2f g/L", rise.GPerL())
 	}
-	sick := ""
-	for _, h := range j.s.History(j.from.Parcel) {
-		switch b := h.Body.(type) {
-		case cellar.Verdict:
-			if h.Counts() && b.Says == cellar.VerdictSick {
-				sick = "it was declared sick"
-			} else if h.Counts() && b.Says == cellar.VerdictSound {
-				sick = ""
-			}
-		case cellar.Tasting:
-			if h.Counts() && len(b.Faults) > 0 {
-				sick = "a fault was tasted in it: " + b.Faults[0]
-			} else if h.Counts() {
-				sick = ""
-			}
-		}
-	}
+	sick := j.told.tale(j.from.Parcel).sick
 	if sick != "" {
 		j.say("health", false, "%s", sick)
 	}

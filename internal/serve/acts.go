@@ -21,6 +21,9 @@ func (s *Server) planView(v *desk.View) todayView {
 	}
 	if m := v.Plan.Minutes; m > 0 && len(t.Walk)+len(t.Spare) > 0 {
 		at := ui.Notice{Kind: ui.Told, Head: "About " + hours(m) + "."}
+		if spare := spareMinutes(v.Plan); spare > 0 && spare < m {
+			at.Head = "About " + hours(m-spare) + ", and " + hours(spare) + " more when there is time."
+		}
 		if len(v.Plan.Needs) > 0 {
 			at.Text = "At hand: " + list(v.Plan.Needs) + "."
 		}
@@ -36,6 +39,24 @@ func (s *Server) planView(v *desk.View) todayView {
 		t.Back = &ui.ComeBack{When: ui.Weekday(v.At(c.Time), v.Now), Why: v.Plan.For}
 	}
 	return t
+}
+
+// spareMinutes is the time of what costs nothing when it waits, apart from what is done
+// in one go with something that matters.
+func spareMinutes(t advise.Today) int {
+	joined := map[string]bool{}
+	for _, b := range t.Batches {
+		for _, id := range b.Acts {
+			joined[id] = true
+		}
+	}
+	sum := 0
+	for _, a := range t.With(advise.Due) {
+		if a.Matters <= 1 && !joined[a.ID] {
+			sum += a.Minutes
+		}
+	}
+	return sum
 }
 
 // hours is a time for a person's evening, no finer than it can be known: "25 min",

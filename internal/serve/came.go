@@ -12,25 +12,22 @@ import (
 // A late entry or a strike can take the ground from under what was decided before it.
 // The page that follows says so.
 
-// follow leads on after entries were kept, to a page that tells what came up with them.
+// follow leads on after entries were kept, to a page that tells what came up with them;
+// to its head then, where that stands, and not to the place of the entry.
 func (s *Server) follow(w http.ResponseWriter, r *http.Request, to string, kept []cellar.Entry) {
 	if _, err := s.look(r.Context()); err == nil && len(kept) > 0 && len(s.Desk.Came(kept[0].ID)) > 0 {
+		to, _, _ = strings.Cut(to, "#")
 		to = withQuery(to, "after", string(kept[0].ID))
 	}
 	http.Redirect(w, r, to, http.StatusSeeOther)
 }
 
 func withQuery(to, name, value string) string {
-	to, place, hash := strings.Cut(to, "#")
 	join := "?"
 	if strings.Contains(to, "?") {
 		join = "&"
 	}
-	to += join + name + "=" + url.QueryEscape(value)
-	if hash {
-		to += "#" + place
-	}
-	return to
+	return to + join + name + "=" + url.QueryEscape(value)
 }
 
 // cameWith are notices of what came up with the entry that the page follows.

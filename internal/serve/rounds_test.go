@@ -167,7 +167,7 @@ func TestTodayTellsTimeAndMaterials(t *testing.T) {
 	if view.Plan.Minutes == 0 || len(view.Plan.Needs) == 0 {
 		t.Fatal("the demo's plan takes no time")
 	}
-	v.get("/").shows(t, "About "+hours(view.Plan.Minutes)+".", "At hand: ", view.Plan.Needs[0])
+	v.get("/").shows(t, "About "+hours(view.Plan.Minutes-spareMinutes(view.Plan))+", and "+hours(spareMinutes(view.Plan))+" more when there is time.", "At hand: ", view.Plan.Needs[0])
 	for m, want := range map[int]string{2: "5 min", 43: "45 min", 60: "1 h", 103: "1¾ h", 338: "5½ h", 355: "6 h"} {
 		if got := hours(m); got != want {
 			t.Errorf("%d minutes are %q, want %q", m, got, want)
