@@ -140,16 +140,40 @@ func (s *State) Trace(id ID) (Trace, bool) {
 	for _, p := range start {
 		w.arrive(p.Parcel, p.Part)
 	}
-	var group []*Transfer
-	for t := range s.transfersAfter(from) {
-		if len(group) > 0 && group[0].Entry != t.Entry {
-			w.follow(group)
-			group = group[:0]
-		}
-		group = append(group, t)
+	for group := range byEntry(s.transfersAfter(from)) {
+		w.follow(group)
 	}
-	w.follow(group)
 	return w.trace(r), true
+}
+
+// byEntry puts the transfers of each entry together, where the first of them stands.
+// Others may lie between them: of an entry that had waited for a parcel which the
+// first one began.
+func byEntry(all func(func(*Transfer) bool)) func(func([]*Transfer) bool) {
+	var ts []*Transfer
+	left := map[ID]int{}
+	for t := range all {
+		ts = append(ts, t)
+		left[t.Entry]++
+	}
+	return func(yield func([]*Transfer) bool) {
+		for i, t := range ts {
+			n := left[t.Entry]
+			if n == 0 {
+				continue // went with the first of its entry
+			}
+			left[t.Entry] = 0
+			group := make([]*Transfer, 0, n)
+			for j := i; len(group) < n; j++ {
+				if ts[j].Entry == t.Entry {
+					group = append(group, ts[j])
+				}
+			}
+			if !yield(group) {
+				return
+			}
+		}
+	}
 }
 
 // TraceAdded follows every addition of a product, or only those of one supplier's
@@ -233,7 +257,7 @@ func (s *State) transfersOf(r *Record) func(func(*Transfer) bool) {
 	}
 }
 
-// transfersAfter are the transfers that come after an entry and its own.
+// transfersAfter are the transfers that come after an entry and are not its own.
 func (s *State) transfersAfter(r *Record) func(func(*Transfer) bool) {
 	last, own, i := -1, -1, 0
 	for t := range s.Transfers.from(func(t *Transfer) bool { return !t.At.Before(r.At) }) {
@@ -241,7 +265,9 @@ func (s *State) transfersAfter(r *Record) func(func(*Transfer) bool) {
 			break
 		}
 		if t.Entry == r.Entry.ID {
-			own = i
+			if own < 0 {
+				own = i
+			}
 		} else if x := s.Record(t.Entry); x != nil && before(x, r) < 0 {
 			last = i // an entry without transfers of its own stands where it was reckoned
 		}
@@ -253,7 +279,7 @@ func (s *State) transfersAfter(r *Record) func(func(*Transfer) bool) {
 	return func(yield func(*Transfer) bool) {
 		i := 0
 		for t := range s.Transfers.from(func(t *Transfer) bool { return !t.At.Before(r.At) }) {
-			if i > last && !yield(t) {
+			if i > last && t.Entry != r.Entry.ID && !yield(t) {
 				return
 			}
 			i++

@@ -119,6 +119,33 @@ func TestTraceASack(t *testing.T) {
 	}
 }
 
+// A dip that had waited for the vessel to be filled is reckoned between the two streams
+// of the racking that fills it; half of the dose is in each all the same.
+func TestTraceThroughWhatWaited(t *testing.T) {
+	t.Parallel()
+	q := cellarWith(t)
+	dose := q.do(Addition{Vessel: "c1", Product: "moon-dust", Amount: M("3", "g")})[0].ID
+	q.do(Dip{Vessel: "c2", Volume: M("12", "L")})
+	q.do(Movement{How: "splitting", From: []Portion{{Vessel: "c1", All: true}}, To: []Portion{{Vessel: "c2", Volume: M("20", "L")}, {Vessel: "c3", Volume: M("20", "L")}}})
+	for i := range q.entries { // all on one day, in no order
+		q.entries[i].Happened = On(q.entries[i].Happened.Time)
+	}
+	s := q.fold()
+	tr, ok := s.Trace(dose)
+	if !ok {
+		t.Fatal("the dose leads nowhere")
+	}
+	sum := 0.0
+	for _, p := range tr.Now {
+		sum += p.Part
+		near(t, "dust in "+s.Parcel(p.Parcel).Vessel, s.Parcel(p.Parcel).Amount("moon-dust").Grams(), 3*p.Part, 1e-9)
+	}
+	for _, d := range tr.Gone {
+		sum += d.Out - d.In
+	}
+	near(t, "all of it", sum, 1, 1e-12)
+}
+
 // In any history, what an addition brought is, by its trace, exactly what the state
 // accounts for, and all of it is somewhere or left by a door.
 func TestTracesAddUp(t *testing.T) {
