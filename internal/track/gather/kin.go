@@ -71,7 +71,7 @@ func siblings(s *cellar.State, p *cellar.Parcel, own []sourced, events []Event, 
 		}
 		theirs := History(s, q, at)
 		start, kind, ok := begun(theirs)
-		if !ok || kind.String() != how || len(arrivals(s, q, start, at)) > 0 {
+		if !ok || kind.String() != how || mixed(s, q, start, at) {
 			continue
 		}
 		k := track.Sibling{Name: q.AddressedAs(), Facts: facts(lot, q, theirs, start, kind), Parted: partedOn(back, stream(s, q, at))}
@@ -93,38 +93,54 @@ func siblings(s *cellar.State, p *cellar.Parcel, own []sourced, events []Event, 
 	return out
 }
 
-// inflows are the wines that came in since the bacteria did.
+// inflows are the wines that came in since the bacteria did, back through the stream:
+// toppings, and the lesser parts of what a parcel was filled with.
 func inflows(s *cellar.State, p *cellar.Parcel, events []Event, start, at time.Time) []track.Inflow {
 	var out []track.Inflow
-	for _, f := range arrivals(s, p, start, at) {
-		in := Inflow(s, f.From, f.Share, f.At)
-		in.On = day(f.At)
+	take := func(in track.Inflow, from time.Time) {
+		in.On = day(from)
 		if slices.ContainsFunc(events, func(e Event) bool { // read on the same day before it came: it counts from the next
 			_, read := e.Body.(cellar.Reading)
-			return read && e.At.Before(f.At) && day(e.At).Equal(day(f.At))
+			return read && e.At.Before(from) && day(e.At).Equal(day(from))
 		}) {
 			in.On = in.On.AddDate(0, 0, 1)
 		}
 		out = append(out, in)
 	}
+	for _, x := range stream(s, p, at) {
+		for _, f := range x.parcel.Inflows {
+			if f.Entry == x.parcel.Start && arrives(f.Share, f.At, start, x.until) {
+				take(Inflow(s, f.From, f.Share, f.At), f.At)
+			}
+		}
+		for _, a := range compose.Arrivals(s, x.parcel.ID, x.until) {
+			if arrives(a.Share, a.At, start, x.until) {
+				take(inflow(s, a.From, a.Share, a.At, a.Brings, a.Live), a.At)
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b track.Inflow) int { return a.On.Compare(b.On) })
 	return out
 }
 
 // leastArrival is the share below which nobody would taste a topping.
 const leastArrival = 0.001
 
-// arrivals are the minor inflows after a moment, back through the stream.
-func arrivals(s *cellar.State, p *cellar.Parcel, start, at time.Time) []cellar.Inflow {
-	var out []cellar.Inflow
+// arrives says whether wine came in as a lesser part, between two moments.
+func arrives(share float64, at, after, until time.Time) bool {
+	return share < mainStream && share >= leastArrival && at.After(after) && !at.After(until)
+}
+
+// mixed says whether other wine came into a parcel's wine since a moment.
+func mixed(s *cellar.State, p *cellar.Parcel, start, at time.Time) bool {
 	for _, x := range stream(s, p, at) {
 		for _, f := range x.parcel.Inflows {
-			if f.Share < mainStream && f.Share >= leastArrival && f.At.After(start) && !f.At.After(x.until) {
-				out = append(out, f)
+			if arrives(f.Share, f.At, start, x.until) {
+				return true
 			}
 		}
 	}
-	slices.SortStableFunc(out, func(a, b cellar.Inflow) int { return a.At.Compare(b.At) })
-	return out
+	return false
 }
 
 // What stands for wine from outside, and for free SO2 that nobody measured: wine that
@@ -136,26 +152,37 @@ const (
 	freeShare    = 0.35 // of the total SO2
 )
 
-// Inflow is what a share of a parcel's wine brings along, as it was at a moment; of
-// wine from outside ("") as such wine usually is.
+// Inflow is what a share of a parcel's wine brings along, as it was just before a
+// moment; of wine from outside ("") as such wine usually is.
 func Inflow(s *cellar.State, from cellar.ParcelID, share float64, at time.Time) track.Inflow {
-	in := track.Inflow{On: day(at), Name: "wine from outside", Share: math.Min(share, 0.95), Malic: outsideMalic, MalicSD: 2 * outsideMalic, FreeSO2: outsideFree, TotalSO2: outsideTotal}
+	source, just := s.Parcel(from), at.Add(-time.Nanosecond)
+	if source == nil {
+		return inflow(s, from, share, at, compose.Wine{}, false)
+	}
+	events := History(s, source, just)
+	_, _, live := begun(events)
+	w, err := compose.Of(s, from, just)
+	if err != nil {
+		w = compose.Wine{}
+	}
+	return inflow(s, from, share, at, w, live && !settled(events))
+}
+
+// inflow puts a wine in the belief's terms; the zero Wine is not known.
+func inflow(s *cellar.State, from cellar.ParcelID, share float64, at time.Time, w compose.Wine, live bool) track.Inflow {
+	in := track.Inflow{On: day(at), Name: "wine from outside", Share: math.Min(share, 0.95), Live: live,
+		Malic: outsideMalic, MalicSD: 2 * outsideMalic, FreeSO2: outsideFree, TotalSO2: outsideTotal}
 	source := s.Parcel(from)
 	if source == nil {
 		return in
 	}
 	in.Name = "wine from " + source.AddressedAs()
-	just := at.Add(-time.Nanosecond)
-	events := History(s, source, just)
-	_, _, begun := begun(events)
-	in.Live = begun && !settled(events)
-	w, err := compose.Of(s, from, just)
-	if err != nil {
+	if w.At.IsZero() {
 		return in
 	}
 	in.Malic, in.MalicSD, in.TotalSO2 = max(0, w.Malic.Value), w.Malic.SD, max(0, w.TotalSO2.Value)
 	in.FreeSO2 = quantity.Concentration(freeShare) * in.TotalSO2
-	if r, t, ok := latest(events, cellar.ReadFreeSO2, just); ok && just.Sub(t) <= factsLast {
+	if r, t, ok := latest(History(s, source, at), cellar.ReadFreeSO2, at); ok && at.Sub(t) <= factsLast {
 		if c := concentration(r.Value); c != nil {
 			in.FreeSO2 = *c
 			in.TotalSO2 = max(in.TotalSO2, *c)
