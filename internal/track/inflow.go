@@ -148,7 +148,7 @@ func (p *posterior) arrived() []Flag {
 		return nil
 	}
 	thin := max(1, len(p.fates)/400)
-	t := Topping{Without: p.prospect(p.follow(change{nothingCame: true}, thin)), With: p.prospect(p.follow(change{}, thin))}
+	t := Topping{Without: p.prospect(p.follow(change{nothingCame: true}, thin)), With: p.prospect(p.thinned(thin))}
 	t.say()
 	if len(t.Says) == 0 {
 		return nil

@@ -139,6 +139,15 @@ func (p *posterior) follow(c change, step int) []fate {
 	return fates
 }
 
+// thinned are every step-th of the fates as things stand: what follow gives for no change.
+func (p *posterior) thinned(step int) []fate {
+	out := make([]fate, 0, len(p.fates)/step+1)
+	for i := 0; i < len(p.fates); i += step {
+		out = append(out, p.fates[i])
+	}
+	return out
+}
+
 // reaches is the day from which malic acid stays below a limit, +Inf if none within
 // the horizon.
 func (f *fate) reaches(limit quantity.Concentration) float64 {

@@ -46,6 +46,7 @@ type change struct {
 	sulfite     quantity.Concentration // free SO2 added
 	inflow      *Inflow
 	nothingCame bool // as if no wine had come in since inoculation
+	ahead       int  // days to follow it; 0 for the horizon
 }
 
 func newSeason(f Facts, readings []Reading, at time.Time, p *malolactic.Priors, inflows []Inflow, c change) *season {
@@ -53,6 +54,9 @@ func newSeason(f Facts, readings []Reading, at time.Time, p *malolactic.Priors, 
 	s.start = inoculated(f, readings, at)
 	s.now = max(0, int(math.Round(at.Sub(s.start).Hours()/24)))
 	days := s.now + horizon
+	if c.ahead > 0 {
+		days = s.now + c.ahead
+	}
 	s.temperatures(f, readings, days)
 	s.arrivals(f, inflows, at, c)
 	free, total := s.sulfiteByDay(f, readings, days)

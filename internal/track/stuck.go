@@ -103,7 +103,7 @@ func (p *posterior) stuck(s State) *Stuck {
 
 func (p *posterior) causes() []Cause {
 	thin := max(1, len(p.fates)/400)
-	was := nowOf(p.follow(change{}, thin))
+	was := nowOf(p.thinned(thin))
 	var out []Cause
 	for i := 1; i < len(harms); i++ {
 		h := &harms[i]
@@ -111,7 +111,7 @@ func (p *posterior) causes() []Cause {
 		if !there {
 			continue
 		}
-		without := nowOf(p.follow(change{without: i}, thin))
+		without := nowOf(p.follow(change{without: i, ahead: 2}, thin))
 		c := Cause{What: h.what, Seen: seen, Needs: h.instead}
 		for j, m := range without {
 			c.Malic += quantity.Concentration(m) / quantity.Concentration(len(without))
@@ -150,8 +150,7 @@ func (p *posterior) exposure(h *harm) (text string, there bool) {
 // tries are the remedies, each against waiting with the same draws.
 func (p *posterior) tries() []Try {
 	thin := max(1, len(p.fates)/400)
-	within := func(c change) (share, days float64) {
-		fates := p.follow(c, thin)
+	within := func(fates []fate) (share, days float64) {
 		for i := range fates {
 			left := fates[i].finish - float64(p.season.now)
 			if left <= trying {
@@ -161,10 +160,11 @@ func (p *posterior) tries() []Try {
 		}
 		return share, days
 	}
-	wait, _ := within(change{})
+	wait, _ := within(p.thinned(thin))
 	out := []Try{{What: "wait", Within: round(wait, 3)}}
 	for _, a := range p.remedies() {
-		share, days := within(a.c)
+		a.c.ahead = trying + 2
+		share, days := within(p.follow(a.c, thin))
 		t := Try{What: a.what, Within: round(share, 3), Gain: round(share-wait, 3), Days: round(days*p.in.Options.Costs.LostDay, 1)}
 		if share-wait > 0.005 {
 			t.BreakEven = round(t.Days/(share-wait), 0)

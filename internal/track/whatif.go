@@ -41,7 +41,10 @@ func (p *posterior) whatIfs() []WhatIf {
 	thin := max(1, len(p.fates)/300)
 	var out []WhatIf
 	for _, a := range acts {
-		fates := p.follow(a.c, thin)
+		fates := p.thinned(thin)
+		if a.c != (change{}) {
+			fates = p.follow(a.c, thin)
+		}
 		w := WhatIf{What: a.what, Finish: p.finish(fates), Caution: a.caution}
 		for i := range fates {
 			if fates[i].finish <= float64(p.season.now+30) {

@@ -61,3 +61,30 @@ func TestLotsAreWines(t *testing.T) {
 		t.Errorf("%d of 150 lots ended, %d stalled: not the world described", ended, stalled)
 	}
 }
+
+// Reading pH costs minutes until a lot is called, and nothing after.
+func TestNobodyPaysAfterTheCall(t *testing.T) {
+	t.Parallel()
+	called := 0
+	for seed := uint64(1); seed <= 20; seed++ {
+		l := NewLot(seed)
+		o := playFlat(l, 0)
+		until := span
+		if o.Called >= 0 {
+			until = o.Called
+			called++
+		}
+		want := 0.0
+		for _, r := range l.Readings {
+			if r.What == track.PH && !r.On.After(Start.AddDate(0, 0, until)) {
+				want += 10
+			}
+		}
+		if o.Minutes != want {
+			t.Errorf("lot %d, called on day %d: %v minutes, want %v", seed, o.Called, o.Minutes, want)
+		}
+	}
+	if called == 0 {
+		t.Error("no lot was called: nothing is shown")
+	}
+}
