@@ -22,6 +22,7 @@ type cardsView struct {
 	Sizes []ui.Link
 
 	Drawing *ui.Drawing // what one page shows besides
+	Clock   string      // address of the same steps by the clock
 }
 
 func (s *Server) cardPage(r *http.Request, title string, cards []ui.Card) (ui.Page, error) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"net/http"
+	"net/url"
 	"strconv"
 	"strings"
 	"time"
@@ -49,7 +50,19 @@ func (s *Server) starterCard(w http.ResponseWriter, r *http.Request) error {
 			card.Lines = append(card.Lines, ui.CardLine{Verb: fmt.Sprint(row["step"]) + ":", Of: fmt.Sprint(row["add"]), When: strings.TrimSpace(cardDay(row["earliest"], v) + " " + fmt.Sprint(row["go_on"]))})
 		}
 	}
-	return s.showCards(w, r, "Starter for "+st.Vessel.Slug, lotURL(st.Lot.Slug), "a5", card)
+	delete(given, "start")
+	p, err := s.cardPage(r, "Starter for "+st.Vessel.Slug, []ui.Card{card})
+	if err != nil {
+		return err
+	}
+	clock := url.Values{}
+	for key, value := range given {
+		clock.Set(key, fmt.Sprint(value))
+	}
+	view := p.Body.(cardsView)
+	view.Clock = "/clock/" + c.Name + "?" + clock.Encode()
+	p.Body = view
+	return s.finishCards(w, r, p, lotURL(st.Lot.Slug), "a5")
 }
 
 func cardDay(value any, v *desk.View) string {
@@ -66,6 +79,10 @@ func (s *Server) showCards(w http.ResponseWriter, r *http.Request, title, back, 
 	if err != nil {
 		return err
 	}
+	return s.finishCards(w, r, p, back, size)
+}
+
+func (s *Server) finishCards(w http.ResponseWriter, r *http.Request, p ui.Page, back, size string) error {
 	if !r.URL.Query().Has("size") {
 		p.Card = size
 	}

@@ -19,6 +19,19 @@ func TestSheetsAndCards(t *testing.T) {
 	}
 }
 
+// From the printed card of a starter it is one tap to its running clock.
+func TestStarterCardLeadsToItsClock(t *testing.T) {
+	t.Parallel()
+	v := demoToRead(t)
+	card := v.get("/cards/starter/c7").Body
+	_, rest, ok := strings.Cut(card, `href="/clock/`)
+	to, _, _ := strings.Cut(rest, `"`)
+	if !ok {
+		t.Fatal("the card of a starter leads to no clock")
+	}
+	v.get("/clock/"+strings.ReplaceAll(to, "&amp;", "&")).shows(t, "Malolactic starter by the clock", "1 activation", "after 18 h", "Started")
+}
+
 // The same trial has the same codes on every printing, and each level once.
 func TestTrialCodesStay(t *testing.T) {
 	t.Parallel()
