@@ -202,5 +202,5 @@ func (d Date) String() string { return d.Format(DateLayout) }
 
 func round[T ~float64](v T, decimals int) T {
 	p := math.Pow(10, float64(decimals))
-	return T(math.Round(float64(v)*p) / p)
+	return T(math.Round(float64(v)*p)/p) + 0 // no minus zero
 }
