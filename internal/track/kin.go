@@ -24,11 +24,12 @@ type Sibling struct {
 // most to say are taken.
 const maxSiblings = 2
 
-// How siblings differ: one standard deviation, all judged (a batch of wine divided
-// into like vessels goes alike within a few days; common practice, no source).
+// How siblings differ: one standard deviation, all judged (wine divided
+// into like vessels goes alike within days, but a barrel may lag by weeks; common practice,
+// no source).
 const (
-	kinActivity = 0.2  // of ln activity
-	kinLag      = 0.3  // of ln lag, where bacteria were added apart
+	kinActivity = 0.3  // of ln activity
+	kinLag      = 0.5  // of ln lag, where bacteria were added apart
 	kinPH       = 0.02 // of the wine itself
 	kinTA       = 0.1  // g/L
 )
