@@ -35,6 +35,9 @@ type Input struct {
 	// Previous is the plan that was shown last: windows then move only when
 	// something was learned, and say so. Optional.
 	Previous *Today
+	// Topper judges which wine may top which; nil: one is made for this plan. One may
+	// be handed on for as long as State is the same.
+	Topper *fill.Topper
 }
 
 // Prefs are what a person may set; the zero value stands for the defaults.
@@ -113,7 +116,10 @@ func newPlan(in Input) (*plan, error) {
 	if in.Protocols == nil {
 		in.Protocols = BuiltIn()
 	}
-	p := &plan{Input: in, zone: in.Now.Location(), scaleStep: 0.1, meterChecked: never, seen: map[string]bool{}, topper: fill.NewTopper(in.State, in.Now)}
+	p := &plan{Input: in, zone: in.Now.Location(), scaleStep: 0.1, meterChecked: never, seen: map[string]bool{}, topper: in.Topper}
+	if p.topper == nil {
+		p.topper = fill.NewTopper(in.State, in.Now)
+	}
 	p.today = on(in.Now, p.zone)
 	p.instruments()
 	p.shelf()

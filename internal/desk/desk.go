@@ -21,6 +21,7 @@ import (
 
 	"elevage/internal/advise"
 	"elevage/internal/cellar"
+	"elevage/internal/fill"
 	"elevage/internal/track"
 	"elevage/internal/track/ageing"
 	"elevage/internal/track/primary"
@@ -60,6 +61,8 @@ type Desk struct {
 
 	rounds sync.Mutex // held for a round of beliefs, which takes longer
 	view   *View
+	topper *fill.Topper  // of the state that it was made for
+	tops   *cellar.State // that state
 	malo   *shelf[*track.Belief]
 	so2    *shelf[*ageing.Belief]
 	must   *shelf[*primary.Belief]
@@ -200,6 +203,10 @@ func (d *Desk) stateAt(ctx context.Context, now time.Time) (*cellar.State, error
 func (d *Desk) plan(v *View) (err error) {
 	in := d.PlanInput(v)
 	in.Previous = d.opts.Shown
+	if d.tops != v.State {
+		d.topper, d.tops = fill.NewTopper(v.State, v.Now), v.State
+	}
+	in.Topper = d.topper
 	if d.view != nil {
 		in.Previous = &d.view.Plan
 	}
