@@ -134,7 +134,7 @@ func printLot(w io.Writer, v *desk.View, lot *cellar.Lot) error {
 			}
 		}
 		for _, a := range v.Plan.At(st.Vessel.Slug) {
-			fmt.Fprintf(w, "  > %s %s %s: %s\n", a.Do, a.Amount, a.Unit, a.Why)
+			fmt.Fprintf(w, "  > %s: %s\n", strings.TrimSpace(a.Do+" "+strings.TrimSpace(a.Amount+" "+a.Unit)), a.Why)
 		}
 	}
 	return nil

@@ -37,14 +37,17 @@ func Read(text string, state *cellar.State, now time.Time) (Understood, error) {
 		return Understood{}, fault.BadFields("log", fault.Field{Name: "line", Given: fmt.Sprintf("%d bytes", len(text)), Allowed: fmt.Sprintf("up to %d bytes of text", MaxLine)})
 	}
 	var u Understood
-	named := newFresh()
+	named, when := newFresh(), cellar.At(now)
 	for sentence := range strings.SplitSeq(text, ";") {
 		if strings.TrimSpace(sentence) == "" {
 			continue
 		}
-		drafts, effect, err := readSentence(sentence, state, now, named)
+		drafts, effect, err := readSentence(sentence, state, now, when, named)
 		if err != nil {
 			return Understood{}, err
+		}
+		if n := len(drafts); n > 0 {
+			when = drafts[n-1].Happened // the next sentence is of the same day, unless it says another
 		}
 		for _, d := range drafts {
 			if err := d.Check(); err != nil {
@@ -121,8 +124,8 @@ func wrong(word, allowed, hint string) error {
 	return fault.BadFields("log", fault.Field{Name: "line", Given: word, Allowed: allowed, Hint: hint})
 }
 
-func readSentence(text string, state *cellar.State, now time.Time, named *fresh) (drafts []cellar.Draft, effect string, err error) {
-	s := &sentence{state: state, now: now, fresh: named, words: strings.Fields(text), when: cellar.At(now)}
+func readSentence(text string, state *cellar.State, now time.Time, when cellar.Moment, named *fresh) (drafts []cellar.Draft, effect string, err error) {
+	s := &sentence{state: state, now: now, fresh: named, words: strings.Fields(text), when: when}
 	if err := s.readWhen(); err != nil {
 		return nil, "", err
 	}

@@ -148,6 +148,25 @@ func TestReadSeveral(t *testing.T) {
 	}
 }
 
+// A day holds for the sentences after it; an hour alone is one of that day.
+func TestDayHoldsForALine(t *testing.T) {
+	s := testState(t)
+	u, err := Read("2026-11-03 inoculated c1 rehydrated 0.3 g; ph 3.4 c1; 19:30 ta 6.2 c1; yesterday paper strong c1", s, now)
+	if err != nil || len(u.Drafts) != 4 {
+		t.Fatal(err)
+	}
+	for i, want := range []string{"2026-11-03 day", "2026-11-03 day", "2026-11-03 19:30", "2026-11-24 day"} {
+		h := u.Drafts[i].Happened
+		got := h.Time.Format("2006-01-02 15:04")
+		if h.Precision == cellar.Day {
+			got = h.Time.Format("2006-01-02") + " day"
+		}
+		if got != want {
+			t.Errorf("sentence %d happened %s, want %s", i, got, want)
+		}
+	}
+}
+
 // A line may speak of what it named itself.
 func TestReadNamesAndUses(t *testing.T) {
 	s := testState(t)

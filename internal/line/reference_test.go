@@ -107,7 +107,7 @@ func reference() string {
 Made from the grammar in ` + "`internal/line`" + `; do not edit.
 
 One line logs anything. What it was taken to mean is shown before it is kept. Before the sentence may stand a day and an hour
-(` + "`yesterday`, `2026-11-03`, `3 nov`, `19:30`" + `); without them it is now. Several sentences are parted by semicolons. A comma is a decimal
+(` + "`yesterday`, `2026-11-03`, `3 nov`, `19:30`" + `); without them it is now. Several sentences are parted by semicolons; a day holds for those that follow it. A comma is a decimal
 comma. A bare number has the usual unit; another is written after it (` + "`66F`, `6 gal`, `9 min`" + `).
 
 | says | for example |

@@ -22,7 +22,7 @@ func (s *sentence) readWhen() error {
 	case found:
 		s.when = cellar.On(day)
 	case clock:
-		y, m, d := s.now.Date()
+		y, m, d := s.when.Time.In(s.now.Location()).Date()
 		s.when = cellar.At(time.Date(y, m, d, hour.Hour(), hour.Minute(), 0, 0, s.now.Location()))
 	}
 	if s.when.Time.After(s.now) {

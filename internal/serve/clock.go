@@ -15,7 +15,7 @@ import (
 // clockView is a culture's timetable. Its beginning stands in the address, so that
 // the page may be left, loaded again or handed on.
 type clockView struct {
-	Action string
+	Action string    // with its inputs, for whoever follows it without the form
 	Carry  []ui.Pair // what was asked of the calculator
 	Began  string    // in words; "" before the start
 	Again  string    // address of the page before the start
@@ -62,7 +62,7 @@ func (s *Server) clockPage(w http.ResponseWriter, r *http.Request) error {
 	}
 	here := "/clock/" + c.Name
 	now := s.now().In(s.Zone)
-	view := clockView{Hour: ui.Field{Name: "hour", Label: "Or it began at", Kind: ui.Words, Optional: true, Example: "19:30"}, Action: here, Again: here + "?" + q.Encode(), Reckon: "/bench/" + c.Name + "?ask=1&" + q.Encode(), Now: now.UnixMilli()}
+	view := clockView{Hour: ui.Field{Name: "hour", Label: "Or it began at", Kind: ui.Words, Optional: true, Example: "19:30"}, Action: here + "?" + q.Encode(), Again: here + "?" + q.Encode(), Reckon: "/bench/" + c.Name + "?ask=1&" + q.Encode(), Now: now.UnixMilli()}
 	if start {
 		at, err := lastTime(hour, now)
 		if err == nil {

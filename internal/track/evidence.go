@@ -128,7 +128,7 @@ func (p *posterior) spotTestimony(s *spot, keep []int, malic [][]float64) testim
 
 // contradiction names the reading and, where one fits, the usual slip.
 func (t *testimony) contradiction() string {
-	s := fmt.Sprintf("%s %s on %s contradicts the other readings", t.what, t.value, t.on.Format(DateLayout))
+	s := fmt.Sprintf("%s %s on %s contradicts the other readings", ReadingWords(t.what), t.value, t.on.Format(DateLayout))
 	if t.expected != "" {
 		s += fmt.Sprintf(" (they expect %s)", t.expected)
 	}

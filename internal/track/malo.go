@@ -118,12 +118,20 @@ func (p *posterior) story(b *Belief) []string {
 	}
 	if top != nil && math.Abs(float64(top.Shift)) >= 0.03 {
 		s = append(s, fmt.Sprintf("What moved this most: %s %s on %s; without it the malic acid would be put at %.2f g/L.",
-			top.What, top.Value, top.On, float64(top.Malic)))
+			ReadingWords(top.What), top.Value, top.On, float64(top.Malic)))
 	}
 	for _, f := range b.Flags {
 		if f.Kind == "contradiction" {
-			s = append(s, strings.ToUpper(f.Message[:1])+f.Message[1:]+".")
+			s = append(s, sentence(f.Message))
 		}
 	}
 	return s
+}
+
+// sentence makes a clause one. "pH" stays as it is.
+func sentence(clause string) string {
+	if !strings.HasPrefix(clause, "pH") {
+		clause = strings.ToUpper(clause[:1]) + clause[1:]
+	}
+	return clause + "."
 }
