@@ -25,7 +25,13 @@ func (d *data) onDesk(use func(context.Context, ledger.Ledger, *desk.Desk) error
 		return err
 	}
 	return d.onBook(func(ctx context.Context, book ledger.Ledger) error {
-		return use(ctx, book, desk.New(book, homeKey, desk.Options{Zone: time.Local, Protocols: protocols, Shown: serve.Shown(d.folder())}))
+		on := desk.New(book, homeKey, desk.Options{Zone: time.Local, Protocols: protocols, Shown: serve.Shown(d.folder())})
+		serve.RecallBeliefs(d.folder(), on)
+		if err := use(ctx, book, on); err != nil {
+			return err
+		}
+		_ = serve.KeepBeliefs(d.folder(), on) // costs only the time to compute them again
+		return nil
 	})
 }
 

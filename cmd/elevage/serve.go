@@ -115,6 +115,7 @@ func (l *listening) listen(d *doors, c serve.Config, folder string) error {
 		return err
 	}
 	c.Desk = desk.New(c.Ledger, c.Cellar, desk.Options{Zone: time.Local, Protocols: protocols, Shown: serve.Shown(folder)})
+	serve.RecallBeliefs(folder, c.Desk)
 	s, err := serve.New(c)
 	if err != nil {
 		return err

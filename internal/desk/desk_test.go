@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -400,6 +401,20 @@ func BenchmarkView(b *testing.B) {
 	})
 	warm := New(book, demo.Key, Options{})
 	view(b, warm, evening)
+	b.Run("40 lots, started again the same day", func(b *testing.B) {
+		var file bytes.Buffer
+		if err := warm.Keep(&file, ""); err != nil {
+			b.Fatal(err)
+		}
+		for b.Loop() {
+			again := New(book, demo.Key, Options{})
+			if err := again.Recall(bytes.NewReader(file.Bytes()), ""); err != nil {
+				b.Fatal(err)
+			}
+			view(b, again, evening)
+		}
+		b.ReportMetric(float64(file.Len())/1e3, "kB")
+	})
 	b.Run("40 lots, a minute later", func(b *testing.B) {
 		for n := 1; b.Loop(); n++ {
 			view(b, warm, evening.Add(time.Duration(1+n%2)*time.Minute))

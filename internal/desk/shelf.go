@@ -23,6 +23,7 @@ func keyOf(input any) (key, error) {
 type shelf[T any] struct {
 	mu        sync.Mutex
 	now, last map[key]T
+	dirty     bool // something was put since all of it was taken
 }
 
 func newShelf[T any]() *shelf[T] { return &shelf[T]{now: map[key]T{}, last: map[key]T{}} }
@@ -42,7 +43,7 @@ func (s *shelf[T]) get(k key) (T, bool) {
 func (s *shelf[T]) put(k key, v T) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.now[k] = v
+	s.now[k], s.dirty = v, true
 }
 
 // turn starts a new round and forgets what the last one did not use.

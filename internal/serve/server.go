@@ -195,6 +195,9 @@ func (s *Server) shown(v *desk.View) {
 	if err := KeepShown(s.Folder, v.Plan); err != nil {
 		s.Log.Warn("the windows shown could not be kept", "error", err)
 	}
+	if err := KeepBeliefs(s.Folder, s.Desk); err != nil {
+		s.Log.Warn("the beliefs could not be kept", "error", err)
+	}
 }
 
 // page fills in what every page says.

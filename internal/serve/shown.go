@@ -1,13 +1,17 @@
 package serve
 
 import (
+	"bufio"
 	"encoding/json"
 	"errors"
+	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 
 	"elevage/internal/advise"
+	"elevage/internal/desk"
 )
 
 // shownFile keeps the windows of the plan that was shown last, so that a program that
@@ -41,13 +45,20 @@ func KeepShown(folder string, t advise.Today) error {
 	if err != nil {
 		return err
 	}
-	tmp, err := os.CreateTemp(folder, shownFile+".*")
+	return replace(filepath.Join(folder, shownFile), func(w io.Writer) error {
+		_, err := w.Write(raw)
+		return err
+	})
+}
+
+// replace writes a file, whole or not at all.
+func replace(path string, write func(io.Writer) error) error {
+	tmp, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*")
 	if err != nil {
 		return err
 	}
-	_, err = tmp.Write(raw)
-	if err = errors.Join(err, tmp.Close()); err == nil {
-		err = os.Rename(tmp.Name(), filepath.Join(folder, shownFile))
+	if err = errors.Join(write(tmp), tmp.Close()); err == nil {
+		err = os.Rename(tmp.Name(), path)
 	}
 	if err != nil {
 		if gone := os.Remove(tmp.Name()); gone != nil && !errors.Is(gone, fs.ErrNotExist) {
@@ -55,4 +66,39 @@ func KeepShown(folder string, t advise.Today) error {
 		}
 	}
 	return err
+}
+
+// beliefsFile holds the beliefs that were used last. It may be deleted at any time.
+const beliefsFile = "beliefs.gob"
+
+// RecallBeliefs puts the beliefs in a folder onto a desk. A file that is not there or
+// cannot be read costs only the time to compute them anew.
+func RecallBeliefs(folder string, on *desk.Desk) {
+	f, err := os.Open(filepath.Join(folder, beliefsFile))
+	if err != nil {
+		return
+	}
+	defer f.Close()                            //nolint:errcheck // read only
+	_ = on.Recall(bufio.NewReader(f), build()) //nolint:errcheck // as said above
+}
+
+// KeepBeliefs writes down the beliefs on a desk if there are new ones.
+func KeepBeliefs(folder string, on *desk.Desk) error {
+	if folder == "" || !on.Fresh() {
+		return nil
+	}
+	return replace(filepath.Join(folder, beliefsFile), func(w io.Writer) error { return on.Keep(w, build()) })
+}
+
+// build names this program by its file: another one may believe by other rules.
+func build() string {
+	path, err := os.Executable()
+	if err != nil {
+		return ""
+	}
+	is, err := os.Stat(path)
+	if err != nil {
+		return ""
+	}
+	return fmt.Sprint(is.Size(), is.ModTime().UnixNano())
 }
