@@ -44,11 +44,13 @@ func main() {
 			}
 		}
 		if *notes {
+			fmt.Print("\nLots that were called falsely, and lots with a decisive test that were not called within 14 days of their end.\n\n```text\n")
 			for _, t := range tallies {
 				for _, n := range t.Notes {
 					fmt.Println(n)
 				}
 			}
+			fmt.Println("```")
 		}
 	case "useful":
 		study.PrintBills(os.Stdout, study.Useful(*first, *lots, *particles, *cores))

@@ -5,7 +5,7 @@ import (
 
 	"elevage/science/cited"
 
-	"gonum.org/v1/gonum/stat/distuv"
+	"gonum.org/v1/gonum/mathext"
 )
 
 var _ = declare(Calculator{
@@ -55,7 +55,7 @@ func workRipenessSample(s *Sheet) error {
 		sd, critical = s.Num("known_sd"), 1.959963984540054
 		s.Solved("spread between samples", sd, brix, 2, "as known of this block")
 	case n >= 2:
-		critical = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n - 1)}.Quantile(0.975)
+		critical = student975(n - 1)
 		s.Solved("spread between samples (SD)", sd, brix, 2, "standard deviation of the samples", term("samples", float64(n), plain))
 		s.Solved("Student's t", critical, plain, 3, "95 %, both sides", term("degrees of freedom", float64(n-1), plain))
 	default:
@@ -83,10 +83,18 @@ func workRipenessSample(s *Sheet) error {
 // spread as it showed, lie within the wanted distance.
 func samplesNeeded(sd, within float64) float64 {
 	for n := 2; n < 1000; n++ {
-		t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n - 1)}.Quantile(0.975)
+		t := student975(n - 1)
 		if t*sd/math.Sqrt(float64(n)) <= within {
 			return float64(n)
 		}
 	}
 	return 1000
+}
+
+// student975 is the 97.5 % point of Student's t with so many degrees of freedom, by
+// the incomplete beta function: P(|t| > x) = I(ν/(ν + x²); ν/2, 1/2).
+func student975(freedom int) float64 {
+	nu := float64(freedom)
+	b := mathext.InvRegIncBeta(nu/2, 0.5, 0.05)
+	return math.Sqrt(nu * (1 - b) / b)
 }
