@@ -13,7 +13,11 @@ func Says(b Body) string {
 	case Reading:
 		return b.says()
 	case Addition:
-		return join("", b.Amount.String(), solution(b), ProductTitle(b.Product)) + named(b.Name) + tail(b.Words)
+		reckoned := ""
+		if !b.For.IsZero() {
+			reckoned = ", reckoned for " + b.For.String()
+		}
+		return join("", b.Amount.String(), solution(b), ProductTitle(b.Product)) + named(b.Name) + reckoned + tail(b.Words)
 	case Movement:
 		return b.says()
 	case Inoculation:

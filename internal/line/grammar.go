@@ -26,7 +26,7 @@ func init() {
 		{Words: []string{"bubble", "bubbles"}, Means: "time from one bubble to the next", Example: "bubble 9 min c4", read: (*sentence).bubble},
 		{Words: []string{"control"}, Means: "a reading of the wine kept back on day 0", Example: "control ph 3.45 b2", read: (*sentence).control},
 		{Words: []string{"check"}, Means: "the pH meter read in a buffer", Example: "check 7.00 read 7.03", read: (*sentence).check},
-		{Words: []string{"+", "added", "add"}, Means: "an addition: how much of what, where", Example: "+12 g kmbs c1", prefix: true, read: (*sentence).addition},
+		{Words: []string{"+", "added", "add"}, Means: "an addition: how much of what, where; “for 22 L” may follow, the volume it was reckoned for", Example: "+12 g kmbs c1", prefix: true, read: (*sentence).addition},
 		{Words: []string{"racked", "rack"}, Means: "wine from one vessel into another; a little left behind is lees, more of it stays where it was (“rest lees”, “lees 1.5 L”)", Example: "racked 20 L c1 to b3", read: (*sentence).racked},
 		{Words: []string{"topped", "top"}, Means: "a little wine from one vessel to fill another", Example: "topped b2 0.4 L from c3", read: (*sentence).topped},
 		{Words: []string{"stirred", "stir"}, Means: "lees stirred", Example: "stirred b2 c3", read: (*sentence).stirred},

@@ -60,6 +60,7 @@ func TestRead(t *testing.T) {
 		{"sg 1,092 b2", "b2 (Merlot): density 1.092 SG, at 20:30", `{"vessel":"b2","what":"density","value":{"value":"1.092","unit":"SG"}}`},
 		{"density 1.057 b2 at 81F degassed", "b2 (Merlot): density 1.057 SG at 81 °F, degassed, at 20:30", `{"vessel":"b2","what":"density","value":{"value":"1.057","unit":"SG"},"warm":{"value":"81","unit":"°F"},"degassed":true}`},
 		{"brix 14.2 b2 at 27 by refractometer", "b2 (Merlot): density 14.2 °Brix at 27 °C – by refractometer, at 20:30", `{"vessel":"b2","what":"density","value":{"value":"14.2","unit":"°Brix"},"method":"refractometer","warm":{"value":"27","unit":"°C"}}`},
+		{"+12 g kmbs c1 for 20 L", "c1 (Merlot): 12 g potassium metabisulfite, reckoned for 20 L, at 20:30", `{"vessel":"c1","product":"potassium-metabisulfite","amount":{"value":"12","unit":"g"},"purpose":"protect","for":{"value":"20","unit":"L"}}`},
 		{"brix 22.4 b2", "b2 (Merlot): density 22.4 °Brix, at 20:30", `{"vessel":"b2","what":"density","value":{"value":"22.4","unit":"°Brix"}}`},
 		{"temp 66 d1", "d1 (Zinfandel): temperature 66 °F, at 20:30", `{"vessel":"d1","what":"temperature","value":{"value":"66","unit":"°F"}}`},
 		{"temp 19 C d1", "d1 (Zinfandel): temperature 19 °C, at 20:30", `{"vessel":"d1","what":"temperature","value":{"value":"19","unit":"°C"}}`},

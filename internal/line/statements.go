@@ -214,9 +214,15 @@ func (s *sentence) addition(string) ([]cellar.Body, error) {
 	if err != nil {
 		return nil, err
 	}
+	var reckoned *cellar.Measure
+	if _, ok := s.take("for"); ok {
+		if reckoned, err = s.measure("the volume it was reckoned for", "L"); err != nil {
+			return nil, err
+		}
+	}
 	var out []cellar.Body
 	for _, v := range vessels {
-		out = append(out, cellar.Addition{Vessel: v, Product: p.Name, Amount: amount, Purpose: p.Purpose})
+		out = append(out, cellar.Addition{Vessel: v, Product: p.Name, Amount: amount, For: reckoned, Purpose: p.Purpose})
 	}
 	return out, nil
 }

@@ -40,18 +40,19 @@ func stirringDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 	return cellar.Stirring{Vessel: slugOf(q, "vessel"), What: text(q, "what"), Words: text(q, "words")}, nil
 }
 
-func additionFields(v *desk.View, _ url.Values) []ui.Field {
+func additionFields(v *desk.View, q url.Values) []ui.Field {
 	return []ui.Field{vesselField(v, "vessel", "Vessel", true), productField(),
 		{Name: "amount", Label: "How much", Example: "3.1 g", Help: "Weight, volume of a solution, or a rate such as 30 mg/L."},
 		{Name: "strength", Label: "Strength", Optional: true, Extra: true, Unit: "%", Example: "100", Help: "Of an aged powder, or grams in 100 mL of a solution."},
 		{Name: "solution", Label: "The amount is of a solution in water", Kind: ui.Check, Optional: true, Extra: true},
+		{Name: "for", Label: "Reckoned for", Optional: true, Extra: true, Unit: usual(v, q, "L"), Help: "The volume that the dose was reckoned for. If another comes to light, you are told."},
 		{Name: "supply", Label: "Supplier's lot", Optional: true, Extra: true},
 		{Name: "words", Label: "Words", Optional: true, Extra: true}}
 }
 
-func additionDraft(_ *desk.View, q url.Values) (cellar.Body, []fault.Field) {
+func additionDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 	var w wrong
-	return cellar.Addition{Vessel: slugOf(q, "vessel"), Product: text(q, "product"), Amount: w.measure(q, "amount", "g", true),
+	return cellar.Addition{Vessel: slugOf(q, "vessel"), Product: text(q, "product"), Amount: w.measure(q, "amount", "g", true), For: w.measure(q, "for", usual(v, q, "L"), false),
 		Strength: w.measure(q, "strength", "%", false), Solution: q.Get("solution") != "", Supply: text(q, "supply"), Words: text(q, "words")}, w
 }
 
