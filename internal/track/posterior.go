@@ -47,11 +47,18 @@ func sample(in *Input) *posterior {
 	if len(m.kin) > 0 {
 		s.Moves, s.Last = 4, 10 // more coordinates to mix
 	}
-	p := &posterior{model: m, in: in, draws: s.Run(m.dim, m.logLikelihood)}
-	if p.draws.ESS < lowESS && in.Options.Particles >= 500 {
-		s.Particles *= 2
-		s.Moves, s.Last = 6, 16
+	harder := s
+	harder.Particles *= 2
+	harder.Moves, harder.Last = 6, 16
+	p := &posterior{model: m, in: in}
+	switch enough := in.Options.Particles >= 500; {
+	case enough && len(m.kin) > 0: // with fewer the steps of so many coordinates are not learned
+		p.draws = harder.Run(m.dim, m.logLikelihood)
+	default:
 		p.draws = s.Run(m.dim, m.logLikelihood)
+		if enough && p.draws.ESS < lowESS {
+			p.draws = harder.Run(m.dim, m.logLikelihood)
+		}
 	}
 	p.fates = p.follow(change{}, 1)
 	return p
