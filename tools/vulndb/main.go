@@ -1,6 +1,6 @@
 // Command vulndb lays the Go vulnerability reports that travel inside the
 // golang.org/x/vulndb module out as a database that govulncheck can read from
-// disk, for machines that reach a module proxy but not the database's server.
+// disk, where the database's server is out of reach but Go modules are not.
 //
 //	go run ./vulndb -reports "$(go mod download -json golang.org/x/vulndb@latest | jq -r .Dir)/data/osv" -out DIR
 //
