@@ -9,7 +9,7 @@ import (
 	"elevage/science/bayes"
 )
 
-var bruteDraws = flag.Int("brute", 300_000, "draws from the prior for the brute-force posterior; 4000000 for the study")
+var bruteDraws = flag.Int("brute", 300_000, "draws from the prior for the brute-force posterior; 3000000 for the study")
 
 // The sampler against brute force: the same density weighted over draws from the
 // prior (self-normalised importance sampling, whose error needs no Markov chain to

@@ -17,7 +17,7 @@ import (
 )
 
 var (
-	rankRuns = flag.Int("ranks", 40, "simulated parcels for the calibration ranks; 500 for the study")
+	rankRuns = flag.Int("ranks", 40, "simulated parcels for the calibration ranks; 400 for the study")
 	rankOut  = flag.String("ranks-out", "", "folder to write the study's plot and table to")
 )
 
