@@ -204,7 +204,7 @@ func Useful(first, n, particles, cores int) []*Bill {
 // PrintBills writes the table.
 func PrintBills(w io.Writer, bills []*Bill) {
 	c := track.DefaultCosts()
-	fmt.Fprintf(w, "Prices: a false end %g (in proportion below 0.25 g/L), a finished day unprotected %g, a stalled day unseen %g, a minute %g; a sheet 1 and 30 minutes, a strip 8 and 30 minutes, a pH reading 10 minutes. All are assumptions.\n\n", c.FalseFinished, c.UnprotectedDay, c.LostDay, c.Minute)
+	fmt.Fprintf(w, "Prices: a false end %g (in proportion below 0.25 g/L), a finished day unprotected %g, a stalled day unseen %g, a minute %g; a sheet 1 and 30 minutes, a strip 8 and 30 minutes, a pH reading 10 minutes. All are assumptions. From cost to stalls unseen the columns are costs a lot.\n\n", c.FalseFinished, c.UnprotectedDay, c.LostDay, c.Minute)
 	fmt.Fprintf(w, "| policy | lots | cost a lot | tests | minutes | false ends | unprotected | stalls unseen | called with over 0.25 g/L | over three weeks late |\n|---|---|---|---|---|---|---|---|---|---|\n")
 	for _, b := range bills {
 		n := float64(b.Lots)
