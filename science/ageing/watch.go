@@ -166,7 +166,7 @@ func brettRisk(l Look) (*Risk, error) {
 		return nil, nil
 	}
 	return &Risk{Name: "window for Brettanomyces", Evidence: e, Act: "bring SO2 up to the aim, cool, taste for leather and horse; a 4-ethylphenol test settles doubt",
-		Source: cited.Source{Text: "barrels at pH 3.42 needed about 1 mg/L molecular (Barata et al. 2008); no growth at 0.38 to 0.61 (Sturm et al.); 4-ethylphenol limits from a quoted bulletin; that three conditions make a warning is ours", Mark: cited.Proposal}}, nil
+		Source: cited.Source{Text: "barrels at pH 3.42 needed about 1 mg/L molecular (Barata et al. 2008); no growth at 0.38 to 0.61 (Sturm et al.); 4-ethylphenol limits: Periodica Polytechnica Chem. Eng., statistical evaluation, abstract; that three conditions make a warning is ours", Mark: cited.Proposal}}, nil
 }
 
 // airRisk: headspace above 2 % of the wine for a week, which is a proposal.

@@ -62,6 +62,7 @@ type BrimFullError struct {
 	Space  quantity.Volume // headspace at closing
 }
 
+// Error says at which temperature and by how many millilitres the bottle is too full.
 func (e *BrimFullError) Error() string {
 	return fmt.Sprintf("bottle is brim-full at %.3g °C: the wine has grown by %.2g mL, the headspace was %.2g mL: the closure will move or leak",
 		e.At.Celsius(), e.Growth.Millilitres(), e.Space.Millilitres())

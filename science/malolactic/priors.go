@@ -151,6 +151,7 @@ const (
 
 var inoculations = [...]string{"native", "direct", "rehydrated", "starter"}
 
+// String is the word that ParseInoculation reads.
 func (i Inoculation) String() string {
 	if int(i) < len(inoculations) {
 		return inoculations[i]

@@ -194,7 +194,8 @@ func (c *Course) When(left quantity.Concentration) (quantity.Days, bool) {
 	return quantity.Days(hi / 24), true
 }
 
-// Peak is the fastest use of sugar, as a mean over an hour, and when it comes.
+// Peak is the fastest use of sugar, as a mean over an hour, and how long after the
+// beginning it comes; both are 0 in a course that uses none.
 func (c *Course) Peak() (quantity.Rate, quantity.Days) { return c.peakOver(1) }
 
 // peakOver takes the mean over a window of hours, which is moved on by 0.05 h.

@@ -15,7 +15,9 @@ const OpenedLossPerYear = 0.10
 var OpenedLossSource = cited.Source{Text: "10 % or more a year once opened", Mark: cited.Memory}
 
 // AgedStrength is what is left of a strength after a time, if it goes by the same
-// share each year: k = k0·(1 − loss)^(days/365.25). A rule of thumb only.
+// share each year: k = k0·(1 − loss)^(days/365.25). A rule of thumb only: the form
+// is ours, the usual rate from memory ([OpenedLossPerYear]). Domain: strength as a share, 0.2 to 1; 0 to 20 years; loss as
+// a share a year, 0 to 0.9. Outside it the error is a *quantity.RangeError.
 func AgedStrength(start float64, age quantity.Days, lossPerYear float64) (float64, error) {
 	if err := quantity.Check("strength of the powder", 100*start, "%", 20, 100); err != nil {
 		return 0, err
