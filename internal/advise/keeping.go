@@ -70,9 +70,13 @@ func absurd(b *ageing.Belief) string {
 // costs.
 const waitForFirstDose = "wait-for-first-dose"
 
+// airy is the share of a vessel from which on air over the wine is told of: "more than 2
+// to 3 %", common practice, no source.
+const airy = 0.03
+
 // firstDose is that table for this wine; nil if its figures are out of range.
 func (s *subject) firstDose() *science.FirstDoseTradeOff {
-	w := science.Standing{Film: strings.Contains(strings.ToLower(strings.Join(s.life.faults, " ")), "film"), Ullage: float64(s.room()) > 0.03*float64(s.vessel.Capacity())}
+	w := science.Standing{Film: strings.Contains(strings.ToLower(strings.Join(s.life.faults, " ")), "film"), Ullage: float64(s.room()) > airy*float64(s.vessel.Capacity())}
 	if k := s.life.last(cellar.ReadPH); k != nil {
 		w.PH = quantity.PH(k.value)
 	}

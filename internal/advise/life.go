@@ -66,10 +66,11 @@ type tick struct {
 }
 
 // majority is the share of a wine from which on what happened to a part of it is
-// taken to have happened to the wine.
+// taken to have happened to the wine. A proposal.
 const majority = 0.5
 
 // trace is the share from which on an addition to a part is an addition to the wine.
+// A proposal.
 const trace = 0.1
 
 // newLife reads the history of a parcel.

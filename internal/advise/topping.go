@@ -47,7 +47,7 @@ func (s *subject) settled() bool {
 }
 
 // protected says whether a settled wine had sulfur dioxide since it settled: a dose,
-// or a test that found 10 mg/L free and more.
+// or a test that found 10 mg/L free and more (a proposal).
 func (s *subject) protected() bool {
 	if !s.settled() {
 		return false
