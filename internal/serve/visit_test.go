@@ -154,7 +154,7 @@ var (
 
 // text is what a reader sees, on one line.
 func (p leaf) text() string {
-	return strings.TrimSpace(spaces.ReplaceAllString(html.UnescapeString(tags.ReplaceAllString(strings.NewReplacer("<sub>", "", "</sub>", "").Replace(p.Body), " ")), " "))
+	return strings.TrimSpace(spaces.ReplaceAllString(html.UnescapeString(tags.ReplaceAllString(strings.NewReplacer("<sub>", "", "</sub>", "", "\u00a0", " ").Replace(p.Body), " ")), " "))
 }
 
 func (p leaf) shows(tb testing.TB, words ...string) {

@@ -29,6 +29,7 @@ import (
 	"io"
 	"io/fs"
 	"net/http"
+	"regexp"
 	"strings"
 	"time"
 )
@@ -189,9 +190,13 @@ func (k *Kit) funcs() template.FuncMap {
 	}
 }
 
-// chem lowers the figure of SO2, CO2 and H2O in words; everything else is escaped.
+// figured is a figure before its per cent sign, which no line may part.
+var figured = regexp.MustCompile(`(\d) %`)
+
+// chem lowers the figure of SO2, CO2 and H2O in words and keeps a figure by its %;
+// everything else is escaped.
 func chem(words string) template.HTML {
-	e := template.HTMLEscapeString(words)
+	e := figured.ReplaceAllString(template.HTMLEscapeString(words), "$1\u00a0%")
 	for _, f := range [][2]string{{"SO2", "SO<sub>2</sub>"}, {"CO2", "CO<sub>2</sub>"}, {"H2O", "H<sub>2</sub>O"}} {
 		e = strings.ReplaceAll(e, f[0], f[1])
 	}
