@@ -58,6 +58,8 @@ const (
 	WarnKeptFrom      = "malolactic-not-wanted"
 	WarnCultureInSO2  = "culture-into-sulfited"
 	WarnUnweighedDose = "dose-not-weighed"
+	WarnNowhere       = "into-itself"
+	WarnLeftOver      = "left-over"
 )
 
 // Weigh looks at a draft before it is kept: a dose ten times the usual or over a
@@ -251,7 +253,7 @@ func weighReading(s *State, b Reading, out *Warnings) {
 	}
 	says := fmt.Sprintf("%s %s is outside what wine and must usually have, %g to %g %s: two digits swapped, another unit, or another vessel?", r.Title, b.Value, r.Low, r.High, unit)
 	switch {
-	case v < r.Low-slack || v > r.High+slack:
+	case v < r.Low-slack || v > r.High+slack || v < 0 && r.Low >= 0:
 		out.stop(WarnUnlikely, "%s", says)
 	case v < r.Low || v > r.High:
 		out.say(WarnUnlikely, "%s", says)
@@ -323,6 +325,10 @@ func weighMovement(s *State, b Movement, out *Warnings) {
 			out.say(WarnOverfull, "%s has room for %s L, not for %s.", to.Vessel, figure(room.Litres()), figure(v.Litres())+" L")
 		}
 	}
+	// A wine may be racked and returned; nothing is topped with itself.
+	if b.How == "topping" && len(b.From) == 1 && len(b.To) == 1 && b.From[0].Vessel == b.To[0].Vessel {
+		out.stop(WarnNowhere, "%s cannot be topped from %s itself: is another vessel meant?", b.To[0].Vessel, b.From[0].Vessel)
+	}
 	weighTopping(s, b, out)
 }
 
@@ -360,18 +366,45 @@ func weighPress(s *State, b Press, out *Warnings) {
 	weighRoom(s, b.From, b.To, out)
 }
 
-// weighBottling warns of more in bottles than there was wine.
+// weighBottling warns of more in bottles than there was wine, and of wine that neither
+// went into bottles nor stayed in the vessel: more than a tenth, since the lees that a
+// bottling leaves are less (common practice, no source).
 func weighBottling(s *State, b Bottling, out *Warnings) {
-	var held, spread quantity.Volume
+	var held, spread, drawn quantity.Volume
 	for _, p := range b.From {
-		if in := s.holds(p.Vessel, out); in != nil {
-			held, spread = held+in.Volume, spread+in.Spread
+		in := s.holds(p.Vessel, out)
+		if in == nil {
+			continue
+		}
+		held, spread = held+in.Volume, spread+in.Spread
+		if v, _, err := p.Volume.Volume(); err == nil && !p.Volume.IsZero() {
+			drawn += v
+		} else {
+			drawn += in.Volume
 		}
 	}
+	lost, known := lostIn(b.Losses)
 	size, _, err := b.Size.Volume()
-	if filled := size * quantity.Volume(b.Count); err == nil && held > 0 && filled > held+2*spread {
+	filled := size * quantity.Volume(b.Count)
+	if left := drawn - filled - lost; err == nil && known && left > drawn/10+2*spread {
+		out.say(WarnLeftOver, "%d bottles of %s are %s L, and %s L come out: %s L would be unaccounted for. If wine stays in the vessel, say how much was drawn; if it was lost, say as what.",
+			b.Count, b.Size, figure(filled.Litres()), figure(drawn.Litres()), figure(left.Litres()))
+	}
+	if err == nil && held > 0 && filled > held+2*spread {
 		out.say(WarnOverdrawn, "%d bottles of %s are %s L: by the record there were %s ± %s L.", b.Count, b.Size, figure(filled.Litres()), figure(held.Litres()), figure(spread.Litres()))
 	}
+}
+
+// lostIn adds up losses; not known if the volume of one is not.
+func lostIn(losses []Loss) (lost quantity.Volume, known bool) {
+	for _, l := range losses {
+		v, _, err := l.Volume.Volume()
+		if err != nil {
+			return 0, false
+		}
+		lost += v
+	}
+	return lost, true
 }
 
 func weighOpened(s *State, b Opened, out *Warnings) {

@@ -50,6 +50,8 @@ func TestWeigh(t *testing.T) {
 		{"TA in mg/L", nil, read(ReadTA, "6.1", "mg/L"), []string{WarnUnlikely}, ""},
 		{"malic below what is seen", nil, read(ReadMalic, "<0.1", "g/L"), nil, ""},
 		{"less than nothing", nil, read(ReadMalic, "-8", "g/L"), []string{"!" + WarnUnlikely}, ""},
+		{"an acidity that is none", nil, read(ReadTA, "-3", "g/L"), []string{"!" + WarnUnlikely}, "TA -3"},
+		{"into itself", nil, Movement{How: "topping", From: []Portion{{Vessel: "c1", Volume: M("5", "L")}}, To: []Portion{{Vessel: "c1", Volume: M("5", "L")}}}, []string{"!" + WarnNowhere}, "c1 itself"},
 		{"Brix", nil, read(ReadDensity, "22", "°Brix"), nil, ""},
 		{"specific gravity with the point gone", nil, read(ReadDensity, "1092", "SG"), []string{"!" + WarnUnlikely}, ""},
 		{"a spot on paper", nil, Reading{Vessel: "c1", What: ReadChromatogram, Value: M("faint", "")}, nil, ""},
@@ -143,6 +145,9 @@ func TestWeighWhatDoesNotFit(t *testing.T) {
 		"a crush into too little":  {Crush{Lot: "red", From: []Portion{{Vessel: "hold"}}, To: into("hold", "60")}, WarnOverfull, "hold has room for 50.5 L"},
 		"bottles that fit":         {Bottling{Slug: "b", From: []Portion{{Vessel: "c2", All: true}}, Count: 66, Size: M("750", "mL")}, "", ""},
 		"more bottles than wine":   {Bottling{Slug: "b", From: []Portion{{Vessel: "c2", All: true}}, Count: 96, Size: M("750", "mL")}, WarnOverdrawn, "are 72 L"},
+		"wine left without a word": {Bottling{Slug: "b", From: []Portion{{Vessel: "c2", All: true}}, Count: 14, Size: M("750", "mL")}, WarnLeftOver, "39.5 L would be unaccounted for"}, // 50 − 14 × 0.75
+		"wine left in the vessel":  {Bottling{Slug: "b", From: into("c2", "10.5"), Count: 14, Size: M("750", "mL")}, "", ""},
+		"wine left and its loss":   {Bottling{Slug: "b", From: []Portion{{Vessel: "c2", All: true}}, Count: 53, Size: M("750", "mL"), Losses: []Loss{{Kind: "lees", Volume: M("9", "L")}}}, "", ""},
 		"as many as there are":     {Opened{Bottling: "red-bottles", Count: 12}, "", ""},
 		"more than there are left": {Opened{Bottling: "red-bottles", Count: 13}, WarnOverdrawn, "12 bottles are left"},
 	} {

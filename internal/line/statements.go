@@ -20,6 +20,9 @@ func (s *sentence) reading() ([]cellar.Body, error) {
 		unit = u.Sign
 	}
 	s.at++
+	if r.What == cellar.ReadFreeSO2 || r.What == cellar.ReadTotalSO2 {
+		s.take("so2") // "free so2 22" reads as well
+	}
 	return s.readingOf(r, unit)
 }
 

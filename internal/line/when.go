@@ -1,6 +1,7 @@
 package line
 
 import (
+	"regexp"
 	"strings"
 	"time"
 
@@ -8,6 +9,9 @@ import (
 )
 
 var dayLayouts = []string{time.DateOnly, "2.1.2006"}
+
+// looksLikeDay is a word that can only be meant as a day, such as 2026-02-30, which is none.
+var looksLikeDay = regexp.MustCompile(`^\d{4}-\d+-\d+$|^\d+\.\d+\.\d{4}$`)
 
 // readWhen reads a day, and an hour, that stand before the statement: "yesterday",
 // "2026-11-03 19:30", "3 nov". Nothing stands for now.
@@ -24,6 +28,9 @@ func (s *sentence) readWhen() error {
 	case clock:
 		y, m, d := s.when.Time.In(s.now.Location()).Date()
 		s.when = cellar.At(time.Date(y, m, d, hour.Hour(), hour.Minute(), 0, 0, s.now.Location()))
+	}
+	if word := s.peek(); !found && looksLikeDay.MatchString(word) {
+		return wrong(word, "a day of the calendar, such as 2026-11-03 or 3.11.2026", "")
 	}
 	if s.when.Time.After(s.now) {
 		return wrong(strings.Join(s.words[began:s.at], " "), "a day or hour that has been: this one lies ahead", "")
