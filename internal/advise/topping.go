@@ -10,7 +10,7 @@ import (
 	"elevage/science/quantity"
 )
 
-// room is the air above the wine beyond what is usually left; 0 if the size is not known.
+// room is the air above the wine, less a gap written down for the vessel; 0 if the size is not known.
 func (s *subject) room() quantity.Volume {
 	room, ok := s.vessel.Ullage()
 	if !ok {

@@ -170,7 +170,7 @@ func vesselWords() []word {
 			}
 			return measure{kind: volume, v: float64(v.Capacity())}
 		})},
-		{name: "vessel.headspace", typ: celTypes[volume], of: OfVessel, means: "room above the wine beyond what is usually left empty", ask: size, get: of(func(v *cellar.Vessel) ref.Val {
+		{name: "vessel.headspace", typ: celTypes[volume], of: OfVessel, means: "air above the wine, less the gap that was written down for the vessel", ask: size, get: of(func(v *cellar.Vessel) ref.Val {
 			room, ok := v.Ullage()
 			if !ok {
 				return nil

@@ -12,8 +12,10 @@ import (
 type Condition struct {
 	Vessel *cellar.Vessel
 	Holds  *cellar.Parcel // nil when empty
-	// Room is what is left above the wine, beyond the gap that is kept; Sized says
-	// that the vessel's size is known, without which there is no telling.
+	// Air is what is above the wine, less a gap that was written down for the vessel.
+	// Room is what it lacks to be full: the usual gap is kept where none was written
+	// down. Sized says that the vessel's size is known, without which there is no telling.
+	Air   quantity.Volume
 	Room  quantity.Volume
 	Sized bool
 	Full  bool
@@ -29,6 +31,9 @@ type Condition struct {
 // carboy filled to 2 or 3 cm under its stopper lacks about so much.
 const fullWithin = 0.02
 
+// fullToTheEye is less than the tenth of a litre to which rooms are written.
+const fullToTheEye = quantity.Volume(0.05)
+
 // Conditions are those of every vessel that is still there, in the order of a walk.
 // Bottles are none.
 func Conditions(s *cellar.State, now time.Time) []Condition {
@@ -43,16 +48,17 @@ func Conditions(s *cellar.State, now time.Time) []Condition {
 
 func condition(v *cellar.Vessel, now time.Time) Condition {
 	c := Condition{Vessel: v, Holds: v.Holds, Emptied: v.Emptied}
-	if room, ok := v.Ullage(); ok {
+	if air, ok := v.Ullage(); ok {
 		gap, _, err := v.Headgap.Volume()
-		if err != nil {
+		c.Air, c.Sized = air, true
+		switch {
+		case err == nil:
+			c.Air = max(0, air-gap)
+		case v.Type != "barrel": // a barrel is filled to the bung
 			gap = fullWithin * v.Capacity()
-			if v.Type == "barrel" {
-				gap = 0 // a barrel is filled to the bung
-			}
 		}
-		c.Room, c.Sized = max(0, room-gap), true
-		c.Full = v.Holds != nil && v.Holds.Form != cellar.FormFruit && c.Room == 0
+		c.Room = max(0, air-gap)
+		c.Full = v.Holds != nil && v.Holds.Form != cellar.FormFruit && c.Room < fullToTheEye
 	}
 	for _, r := range v.Records {
 		b, ok := r.Body.(cellar.Care)

@@ -62,6 +62,7 @@ func TestConditions(t *testing.T) {
 	d.do(cellar.LotStarted{Slug: "red", Colour: "red"}, cellar.VesselNamed{Slug: "new", Type: "carboy", Size: m(23, "L")}, cellar.VesselNamed{Slug: "sold", Type: "carboy", Gone: true})
 	d.fill("red", "full", "carboy", 23, 22.7)
 	d.fill("red", "part", "carboy", 23, 20)
+	d.fill("red", "nearly", "carboy", 23, 22.5) // 0.04 L under the usual gap: not to be seen
 	d.do(cellar.VesselNamed{Slug: "odd", Type: "other"}, cellar.Movement{How: "filling", Lot: "red", To: []cellar.Portion{{Vessel: "odd", Volume: m(9, "L")}}})
 	for _, v := range []string{"dirty", "clean", "b1", "b2"} {
 		kind := "carboy"
@@ -77,10 +78,15 @@ func TestConditions(t *testing.T) {
 	for _, c := range Conditions(d.state(), d.now) {
 		got[c.Vessel.Slug] = c
 	}
-	for v, words := range map[string]string{"full": "full, 22.7 L", "part": "holds 20.0 L and lacks 2.5 L", "odd": "its size is not written down", "dirty": "empty since 1 October 2026, not cleaned since", "clean": "cleaned 1 October 2026",
+	for v, words := range map[string]string{"full": "full, 22.7 L", "nearly": "full, 22.5 L", "part": "holds 20.0 L and lacks 2.5 L", "odd": "its size is not written down", "dirty": "empty since 1 October 2026, not cleaned since", "clean": "cleaned 1 October 2026",
 		"b1": "sulfured 1 October 2026, 8 weeks ago: due again", "b2": "not sulfured since it was emptied", "new": "empty"} {
 		if !strings.Contains(got[v].Says, words) {
 			t.Errorf("%s: %q does not say %q", v, got[v].Says, words)
+		}
+	}
+	for v, air := range map[string]float64{"full": 0.3, "part": 3, "nearly": 0.5, "new": 23} {
+		if off := got[v].Air.Litres() - air; off < -1e-6 || off > 1e-6 {
+			t.Errorf("%s: %v L of air, want %v", v, got[v].Air.Litres(), air)
 		}
 	}
 	if _, ok := got["sold"]; ok {
@@ -131,7 +137,7 @@ func TestToppings(t *testing.T) {
 	says("c5", "sugar", "sugar that may ferment")
 	says("c5", "health", "vinegar")
 	says("c5", "health", "volatile acidity would rise")
-	says("c5", "year", "younger by 1")
+	says("c5", "year", "younger by 1 year")
 	for _, v := range []string{"c2", "c3", "c4", "c5"} {
 		if got[v].OK || got[v].Judgements[0].OK {
 			t.Errorf("%s may top it: %+v", v, got[v].Judgements)

@@ -329,10 +329,10 @@ func (j *judge) style() {
 	switch {
 	case a.Vintage == 0 || b.Vintage == 0:
 	case b.Vintage > a.Vintage:
-		j.say("year", true, "younger by %d: the same or an older wine is usual", b.Vintage-a.Vintage)
+		j.say("year", true, "younger by %s: the same or an older wine is usual", years(b.Vintage-a.Vintage))
 		j.t.rank += 0.3
 	case b.Vintage < a.Vintage:
-		j.say("year", true, "older by %d", a.Vintage-b.Vintage)
+		j.say("year", true, "older by %s", years(a.Vintage-b.Vintage))
 	}
 }
 
@@ -365,4 +365,11 @@ func (t *Topping) Says() string {
 		return t.Judgements[0].Says
 	}
 	return ""
+}
+
+func years(n int) string {
+	if n == 1 {
+		return "1 year"
+	}
+	return fmt.Sprintf("%d years", n)
 }

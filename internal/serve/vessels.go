@@ -93,7 +93,7 @@ func litresIn(f *ui.Field, lo, hi float64) (float64, bool) {
 }
 
 func conditionTable(v *desk.View, conditions []fill.Condition) ui.Table {
-	t := ui.Table{Caption: "In the order of a walk", Head: []string{"vessel", "place", "holds", "room above, L", "how it stands"}, Numbers: []bool{false, false, false, true, false}}
+	t := ui.Table{Caption: "In the order of a walk", Head: []string{"vessel", "place", "holds", "air above, L", "how it stands"}, Numbers: []bool{false, false, false, true, false}}
 	for _, c := range conditions {
 		holds, room := "nothing", "–"
 		if p := c.Holds; p != nil {
@@ -104,7 +104,7 @@ func conditionTable(v *desk.View, conditions []fill.Condition) ui.Table {
 			}
 		}
 		if c.Sized {
-			room = fmt.Sprintf("%.1f", c.Room.Litres())
+			room = fmt.Sprintf("%.1f", c.Air.Litres())
 		}
 		t.Rows = append(t.Rows, []string{c.Vessel.Title(), dash(c.Vessel.Place), holds, room, c.Says})
 	}
