@@ -223,9 +223,27 @@ func readFigures(v *desk.View, st *desk.Standing) []ui.Figure {
 		if r.Value.Spread != "" {
 			f.Note = "± " + r.Value.Spread
 		}
+		if blendedSince(st.Parcel, at) {
+			f.Source += ", before the blend"
+		}
 		out = append(out, f)
 	}
 	return out
+}
+
+// blendedSince says whether several wines went together into a parcel after a moment:
+// what was read before was read in one of them only.
+func blendedSince(p *cellar.Parcel, at time.Time) bool {
+	if !at.Before(p.Began) {
+		return false
+	}
+	began := 0
+	for _, in := range p.Inflows {
+		if in.Entry == p.Start {
+			began++
+		}
+	}
+	return began > 1
 }
 
 // sourceOf says how a figure was read: "titrated to 8.2 as tartaric, kit".

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"elevage/internal/advise"
+	"elevage/internal/cellar"
 	"elevage/internal/demo"
 	"elevage/internal/desk"
 )
@@ -58,5 +59,22 @@ func TestWindowsAreRememberedOverAStart(t *testing.T) {
 	}
 	if Shown(dir) != nil {
 		t.Error("a file that breaks off is read")
+	}
+}
+
+// What was read in one wine before others were blended with it says so on the blend's page.
+func TestReadBeforeTheBlend(t *testing.T) {
+	t.Parallel()
+	began := time.Date(2026, 11, 20, 12, 0, 0, 0, time.UTC)
+	blend := &cellar.Parcel{Start: "b", Began: began, Inflows: []cellar.Inflow{{Entry: "b", From: "one", Share: 0.67}, {Entry: "b", From: "two", Share: 0.33}}}
+	racked := &cellar.Parcel{Start: "b", Began: began, Inflows: []cellar.Inflow{{Entry: "b", From: "one", Share: 1}, {Entry: "later", From: "two", Share: 0.02}}}
+	if !blendedSince(blend, began.AddDate(0, 0, -5)) {
+		t.Error("a reading of one of the wines passes for the blend's")
+	}
+	if blendedSince(blend, began.AddDate(0, 0, 1)) || blendedSince(blend, began) {
+		t.Error("the blend's own reading passes for one from before it")
+	}
+	if blendedSince(racked, began.AddDate(0, 0, -5)) {
+		t.Error("a racked wine passes for a blend")
 	}
 }
