@@ -66,7 +66,7 @@ var _ = declare(Calculator{
 		{Ref: "27 CFR 24.182, 24.246 (2015); OIV code II.3.1.1.1; Reg. (EC) 643/2006", Used: "limits", Mark: cited.Read},
 		{Ref: "Berg, Keefer 1958, Am J Enol Vitic 9:180, quoted by Ribéreau-Gayon (Russian edition, table 12.3)", Used: "solubility of potassium bitartrate in alcohol and water", Mark: cited.SecondHand},
 	},
-	Check:   Check{Against: "bench trial Blenheim 2021 and the reference's size table; stoichiometric rows", Mark: cited.Read},
+	Check:   Check{Against: "bench trials of the Winemakers Research Exchange, Blenheim 2021; another program's charge-balance model (NIST 46 constants) for the size; stoichiometry by hand", Mark: cited.Read},
 	Example: []string{"ph=3.60", "ph_pm=0.03", "ta_g_l=5.6", "ta_endpoint_ph=8.2", "abv_pct=13", "acid=tartaric", "dose_g_l=1", "volume_l=23", "cold_c=5"},
 	Notes:   "Malic acid of the wine counts for its buffer: give it for a wine before malolactic, leave it at 0 after.",
 	Work:    workAcidAddition,

@@ -26,7 +26,7 @@ var _ = declare(Calculator{
 			Text: "This changes the unit only. An acidity titrated to 7.0 (European Union) and one to 8.2 (United States, Australia) are different measurements and are not converted."},
 	},
 	Sources: []Source{{Used: "grams per equivalent by molar mass: tartaric 75.04, malic 67.04, lactic 90.08, succinic 59.04, citric 64.04, acetic 60.05, sulfuric 49.04", Mark: cited.Computed}},
-	Check:   Check{Against: "rows T1 to T4 and the table of section 4 of the acid-base reference; limits printed in both units by law", Mark: cited.Computed},
+	Check:   Check{Against: "stoichiometry by hand from IUPAC atomic weights; limits printed in both units: OIV code II.3.1.1.1, UK SI 2011/2936", Mark: cited.Computed},
 	Example: []string{"amount=3.92", "from=sulfuric", "to=tartaric"},
 	Work:    workAcidUnits,
 })

@@ -39,9 +39,10 @@ var _ = declare(Calculator{
 	},
 	Sources: []Source{
 		{Used: "0.3282 g carbon dioxide per g malic acid; ideal gas", Mark: cited.Computed},
-		{Ref: "Reg. (EEC) 2676/90; Weiss 1974 recalled", Used: "what a saturated wine lets go on warming and falling barometer", Mark: cited.Read},
+		{Ref: "Reg. (EEC) 2676/90", Used: "what a saturated wine lets go on a falling barometer", Mark: cited.Read},
+		{Ref: "Weiss 1974, coefficients recalled", Used: "what a saturated wine lets go on warming", Mark: cited.Memory},
 	},
-	Check:   Check{Against: "section 4 of the kinetics reference (23 L, a bubble every 73 s), rows K04, K05, K11, K12", Mark: cited.Computed},
+	Check:   Check{Against: "stoichiometry and the ideal gas by hand (23 L, a bubble every 73 s); weather by Reg. (EEC) 2676/90 and Henry; warming by the curve of Weiss 1974, from memory", Mark: cited.Computed},
 	Example: []string{"volume_l=23", "bubble_s=73", "bubble_s_pm=10", "bubble_ml=0.7", "temp_c=20"},
 	Work:    workAirlock,
 })

@@ -32,7 +32,7 @@ var _ = declare(Calculator{
 		{Ref: "OIML R 22 (1975)", Used: "gravity of alcohol and water", Mark: cited.Read},
 		sourceConvention,
 	},
-	Check:   Check{Against: "row 27 of the must reference and its worked examples in 3.5", Mark: cited.Computed},
+	Check:   Check{Against: "another program's solution of the Tabarié relation (OIV-MA-AS2-03B) with OIML R 22; the width of ± 0.5 % vol is a judgement without source", Mark: cited.Computed},
 	Example: []string{"must_sg=1.0970", "must_sg_pm=0.0005", "sg=0.9940", "sg_pm=0.0005"},
 	Work:    workAlcoholFromDensities,
 })

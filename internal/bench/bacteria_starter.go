@@ -52,7 +52,7 @@ var _ = declare(Calculator{
 		{Ref: "AWRI, Ask the AWRI: malolactic fermentation issues explored", Used: "bands for pH, free and total SO2; factors add up", Mark: cited.Read},
 		{Used: "count of hard factors: none direct, one direct at full dose and 20 °C, two or more a starter", Mark: cited.Proposal},
 	},
-	Check:   Check{Against: "table 4.6 of the practice reference (23, 60, 225 L) and its band table 4.2", Mark: cited.Computed},
+	Check:   Check{Against: "volumes by hand for 23, 60 and 225 L from AWRI's scheme and Nault et al. 1995; AWRI's bands, counted by a proposal of this project", Mark: cited.Computed},
 	Example: []string{"volume_l=23", "ph=3.15", "abv_pct=13.8", "temp_c=17", "free_so2_mg_l=6", "total_so2_mg_l=45", "malic_g_l=3", "start=2026-11-10"},
 	Work:    workBacteriaStarter,
 })
@@ -108,7 +108,7 @@ var bands = []band{
 	{"abv_pct", 13, 16, 15, false},
 }
 
-// suitability counts the factors of table 4.2 that are hard.
+// suitability counts the factors that are hard in AWRI's bands.
 func (s *Sheet) suitability() string {
 	rows := []map[string]any{}
 	hard, beyond := 0, 0

@@ -54,7 +54,7 @@ var _ = declare(Calculator{
 		{Ref: "Liger-Belair et al. 2017, Scientific Reports s41598-017-10702-6", Used: "test: champagne at 6, 12, 20 °C within 8 %", Mark: cited.Read},
 		{Used: "caution over 1.0, danger over 1.5 atm gauge", Mark: cited.Proposal},
 	},
-	Check:   Check{Against: "champagne bottles of Liger-Belair et al. 2017, rows 42 and 43 of the must reference, section 7.5 of the practice reference", Mark: cited.Read},
+	Check:   Check{Against: "champagne bottles of Liger-Belair et al. 2017; the teaching rule of technoresto.org, 4 g/L for about 1 bar; by hand from stoichiometry and the solubility of Reg. (EEC) 2676/90", Mark: cited.Read},
 	Example: []string{"sugar_g_l=3", "sugar_g_l_pm=0.5", "malic_g_l=0.3", "dissolved_co2_g_l=1.0", "abv_pct=12.5", "temp_c=25"},
 	Notes: "Air sealed into the headspace stays and counts: gauge = carbon dioxide + air − 1 atm. The main figures take the official solubility relation; " +
 		"danger is judged by the gauge of the more careful of two relations, which part by up to 8 % in warmth. 0 to 35 °C, up to 16 g/L carbon dioxide in all.",

@@ -48,7 +48,7 @@ var _ = declare(Calculator{
 		{Ref: "AWRI, Total package oxygen", Used: "space at filling", Mark: cited.Read},
 		{Used: "bore 18.5 mm, loss 1 to 2 %", Mark: cited.Memory},
 	},
-	Check:   Check{Against: "practice reference 7.4 (54 L, 4.0 mL and 15 mm from 10 to 30 °C, 2.4 mL and 9 mm from 20)", Mark: cited.Computed},
+	Check:   Check{Against: "counts by hand; growth worked separately from OIML R 22 (4.0 mL and 15 mm from 10 to 30 °C, 2.4 mL and 9 mm from 20)", Mark: cited.Computed},
 	Example: []string{"volume_l=54", "fill_c=12"},
 	Work:    workBottles,
 })

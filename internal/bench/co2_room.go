@@ -55,7 +55,7 @@ var _ = declare(Calculator{
 		{Ref: "NIOSH IDLH 124389 (1994)", Used: "40 000 ppm immediately dangerous", Mark: cited.SecondHand},
 		{Used: "peak two to three times the mean", Mark: cited.Memory},
 	},
-	Check:   Check{Against: "worked example 10.1 of the practice reference, rows 39 and 45 and section 6.2 of the must reference", Mark: cited.Computed},
+	Check:   Check{Against: "worked by hand from stoichiometry, mass balance and dilution", Mark: cited.Computed},
 	Example: []string{"ferments=c1,100,240,7;c2,60,220,9", "room_m3=40"},
 	Notes:   "Guides only: local codes and licensed practice decide.",
 	Work:    workCO2Room,

@@ -54,7 +54,7 @@ var _ = declare(Calculator{
 		{Ref: "Hornsey 2007, The Chemistry and Biology of Winemaking, as quoted", Used: "seeded conductivity: a drop below 5 %, stricter 3 %, passes", Mark: cited.SecondHand},
 		{Used: "1 g potassium bitartrate takes 0.399 g acidity, 0.208 g potassium, 0.798 g tartaric acid", Mark: cited.Computed},
 	},
-	Check:   Check{Against: "rows A10 and D5 of the reference; solubilities of Berg and Keefer 1958 as quoted; Hornsey's limits as quoted", Mark: cited.SecondHand},
+	Check:   Check{Against: "the watershed of pH 3.65, a handbook figure as quoted; stoichiometry of the tartrate that falls; solubilities of Berg and Keefer 1958 as quoted; Hornsey's limits as quoted", Mark: cited.SecondHand},
 	Example: []string{"ph=3.40", "ta_g_l=6.5", "ta_endpoint_ph=8.2", "abv_pct=12.5", "temp_c=20", "potassium_g_l=0.9", "cold_c=-2"},
 	Work:    workColdStability,
 })

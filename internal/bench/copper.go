@@ -39,7 +39,7 @@ var _ = declare(Calculator{
 		{Ref: "Dharmadhikari, Iowa State University, Treatment for removal of H2S", Used: "trial: 1 mL of 0.004 % in 100 mL is 0.10 mg/L; up to 0.5 mg/L", Mark: cited.Read},
 		{Ref: "27 CFR 24.246 (2015); Reg. (EC) 643/2006; OIV-MA-C1-01 (2019)", Used: "residual limits", Mark: cited.Read},
 	},
-	Check:   Check{Against: "row 48 of the must reference, Iowa State's trial scheme as checked in practice reference 3.6", Mark: cited.Read},
+	Check:   Check{Against: "stoichiometry of the salt; the trial scheme of Dharmadhikari, Iowa State University, worked again by hand", Mark: cited.Read},
 	Example: []string{"volume_l=54", "dose_mg_l=0.1", "copper_mg_l=0.15"},
 	Work:    workCopper,
 })

@@ -46,7 +46,7 @@ var _ = declare(Calculator{
 		{Used: "sum of costs, barrel share = price / (litres × years of use) × litres × years, hours × rate, over bottles", Mark: cited.CommonPractice},
 		{Used: "a test pays when the chance of avoiding the loss × the loss exceeds its price", Mark: cited.Computed},
 	},
-	Check:   Check{Against: "practice reference 8.7 (36.75 over 60 bottles worth 10 each is 6.1 %); arithmetic by hand; common practice, no source", Mark: cited.CommonPractice},
+	Check:   Check{Against: "arithmetic by hand; price of a test: Cornell University, Wine and hard cider analyses (36.75 over 60 bottles worth 10 each is 6.1 %); common practice, no source", Mark: cited.CommonPractice},
 	Example: []string{"costs=fruit,240;yeast and bacteria,18;bottles and corks,90", "bottles=86", "hours=30", "hour_rate=0", "test_price=36.75", "bottle_value=10"},
 	Work:    workCostPerBottle,
 })

@@ -58,7 +58,7 @@ var _ = declare(Calculator{
 		{Used: "20 times its weight of chlorine-free water, 20 to 25 °C, at most 15 min; the packet governs", Mark: cited.Memory},
 		{Used: "weight 1.5 to 2 for a lot with one hard factor", Mark: cited.Proposal},
 	},
-	Check:   Check{Against: "the worked example of the practice reference (lots of 54, 23, 23, 10 L)", Mark: cited.Computed},
+	Check:   Check{Against: "shares by hand for an invented packet and lots of 54, 23, 23, 10 L", Mark: cited.Computed},
 	Example: []string{"lots=c1,54;c2,23;c3,23;b1,10", "packet_g=2.5", "packet_volume_l=250", "water_ml_per_g=20"},
 	Work:    workCultureSplit,
 })

@@ -66,7 +66,7 @@ var _ = declare(Calculator{
 		{Ref: "27 CFR 24.246 (2015)", Used: "floor of 5 g/L", Mark: cited.Read},
 		{Ref: "Berg, Keefer 1958, quoted by Ribéreau-Gayon (Russian edition, table 12.3)", Used: "solubility of potassium bitartrate in alcohol and water", Mark: cited.SecondHand},
 	},
-	Check:   Check{Against: "stoichiometric rows D1 to D4 of the reference and its size table", Mark: cited.Computed},
+	Check:   Check{Against: "stoichiometry by hand; another program's charge-balance model (NIST 46 constants) for the rise in pH", Mark: cited.Computed},
 	Example: []string{"ph=3.20", "ta_g_l=8.5", "ta_endpoint_ph=8.2", "abv_pct=12", "agent=potassium-bicarbonate", "dose_g_l=1", "volume_l=54", "cold_c=2"},
 	Notes:   "Calcium carbonate is reckoned plain; removing tartaric and malic acid together as a double salt, on a part of the must above pH 5, is not reckoned here.",
 	Work:    workDeacidification,
