@@ -97,6 +97,9 @@ type Reading struct {
 	Value  quantity.Concentration
 	Below  bool                   // the result was "under Value"
 	SD     quantity.Concentration // repeatability if known; 0: that of the method
+	// Beside is a further ±, one standard deviation: of a reading made before other
+	// wine came in, what is not known of that wine.
+	Beside quantity.Concentration
 }
 
 // Start is the wine when its record begins.

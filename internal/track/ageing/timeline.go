@@ -68,6 +68,7 @@ func (in Input) line() timeline {
 		if r.SD > 0 {
 			sd = r.SD.MgPerL()
 		}
+		sd = math.Hypot(sd, r.Beside.MgPerL())
 		if r.Of == Total {
 			sd = math.Hypot(sd, 0.05*r.Value.MgPerL()) // total: 5 % repeatability (from memory)
 		}

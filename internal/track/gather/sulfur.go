@@ -60,10 +60,21 @@ func Sulfur(s *cellar.State, p *cellar.Parcel, at time.Time) (ageing.Input, bool
 			in.Alcohol = v
 		}
 	}
-	for _, e := range events {
-		if e.Here.Form == cellar.FormWine || e.Here.Form == cellar.FormBottle {
-			addSulfur(&in, e)
+	for _, h := range s.History(p.ID) {
+		here := s.Parcel(h.Parcel)
+		if !h.Counts() || h.At.After(at) || here.Form != cellar.FormWine && here.Form != cellar.FormBottle {
+			continue
 		}
+		share := h.Share
+		if here == p || here.Ended() { // of one that lasts it is not told when the wine left it
+			share *= undiluted(here, h.At, at)
+		}
+		if r, ok := h.Body.(cellar.Reading); ok && r.What == cellar.ReadPH && !r.Control && share >= mainStream {
+			if in.PHSD = 0; share < 0.9 {
+				in.PHSD = unmeasuredPH * (1 - share)
+			}
+		}
+		addSulfur(&in, Event{h.Record, here}, share)
 	}
 	for i, r := range p.Inflows {
 		if i > 0 && r.Share < mainStream {
@@ -76,13 +87,45 @@ func Sulfur(s *cellar.State, p *cellar.Parcel, at time.Time) (ageing.Input, bool
 	return in, len(in.Doses)+len(in.Readings) > 0
 }
 
-func addSulfur(in *ageing.Input, e Event) {
+// undiluted is what part of a parcel's wine at a moment was there since another: other
+// wine may have come in meanwhile.
+func undiluted(p *cellar.Parcel, since, until time.Time) float64 {
+	part := 1.0
+	for i := 0; i < len(p.Inflows); {
+		came, first := 0.0, p.Inflows[i]
+		for ; i < len(p.Inflows) && p.Inflows[i].Entry == first.Entry; i++ {
+			came += p.Inflows[i].Share
+		}
+		if first.At.After(since) && !first.At.After(until) {
+			part *= max(0, 1-came)
+		}
+	}
+	return part
+}
+
+// What wine may hold of which nothing is known, mg/L, when some of it goes into other
+// wine: ours, a proposal, low so that a dose is rather too early than too late.
+const (
+	strangeFree  = 10 * quantity.MilligramPerLitre
+	strangeTotal = 40 * quantity.MilligramPerLitre
+)
+
+// addSulfur adds what an entry says of a wine of which a share was there. A dose is
+// diluted with it, to the milligram. A reading speaks for the share; of the rest
+// little is known.
+func addSulfur(in *ageing.Input, e Event, share float64) {
 	id := string(e.Entry.ID)
 	switch b := e.Body.(type) {
 	case cellar.Addition:
 		if so2, ok := sulfurOf(b, e); ok {
-			in.Doses = append(in.Doses, ageing.Dose{ID: id, At: e.At, SO2: so2})
+			in.Doses = append(in.Doses, ageing.Dose{ID: id, At: e.At, SO2: quantity.Concentration(share * float64(so2))})
 		}
+		return
+	}
+	if share < mainStream {
+		return
+	}
+	switch b := e.Body.(type) {
 	case cellar.Reading:
 		if b.Control {
 			return
@@ -94,7 +137,15 @@ func addSulfur(in *ageing.Input, e Event) {
 		}
 		of := map[string]ageing.Of{cellar.ReadFreeSO2: ageing.Free, cellar.ReadTotalSO2: ageing.Total}[b.What]
 		if c := concentration(b.Value); of != "" && c != nil {
-			in.Readings = append(in.Readings, ageing.Reading{ID: id, At: e.At, Of: of, Method: method(b.Method), Value: *c, Below: b.Value.Bound() == "<"})
+			r := ageing.Reading{ID: id, At: e.At, Of: of, Method: method(b.Method), Value: *c, Below: b.Value.Bound() == "<"}
+			if share < 1 {
+				strange := quantity.Concentration(1-share) * strangeFree
+				if of == ageing.Total {
+					strange = quantity.Concentration(1-share) * strangeTotal
+				}
+				r.Value, r.Beside = quantity.Concentration(share)*r.Value+strange, strange
+			}
+			in.Readings = append(in.Readings, r)
 		}
 	case cellar.Warmth:
 		if t, err := b.Set.Temperature(); err == nil {
