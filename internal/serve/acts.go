@@ -209,7 +209,7 @@ func actWorking(a *advise.Act) *ui.Working {
 	source := a.Source.Text
 	if source == "" {
 		source = mark
-	} else if mark != "" {
+	} else if mark != "" && !strings.Contains(source, mark) {
 		source += " (" + mark + ")"
 	}
 	w.Sources = []string{source}
