@@ -73,7 +73,7 @@ var _ = declare(Calculator{
 		{Ref: "27 CFR 24.246 (2015); Reg. (EC) 643/2006; OIV code II.2.1.17", Used: "limits", Mark: cited.Read},
 		{Ref: "Wine Chemistry and Biochemistry 2009, section 6C.7", Used: "bentonite lees take 5 to 10 % of the wine", Mark: cited.Read},
 	},
-	Check:   Check{Against: "practice reference 6.2, limits of 27 CFR 24.246 as printed", Mark: cited.Read},
+	Check:   Check{Against: "limits of 27 CFR 24.246 as printed; doses worked by hand", Mark: cited.Read},
 	Example: []string{"agent=bentonite", "dose_g_hl=60", "volume_l=54", "slurry_pct=5"},
 	Work:    workFiningDose,
 })

@@ -45,7 +45,7 @@ var _ = declare(Calculator{
 		{Used: "stems 2 to 6 %, red 0.55 to 0.70 L/kg, gross lees 5 to 10 %, rackings 1 to 3 %, bottling 1 to 2 %", Mark: cited.Memory},
 		{Used: "fermenter at most two thirds to three quarters full", Mark: cited.CommonPractice},
 	},
-	Check:   Check{Against: "worked example 1.4 of the practice reference (120 kg), Cornell's 1.2 kg a bottle", Mark: cited.Read},
+	Check:   Check{Against: "Cornell's 1.2 kg a bottle (Grapes 101, 2011); a pressing of 120 kg worked by hand from remembered losses", Mark: cited.Read},
 	Example: []string{"fruit_kg=120", "yield_l_kg=0.62", "yield_l_kg_pm=0.03"},
 	Work:    workHarvestYield,
 })

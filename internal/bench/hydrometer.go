@@ -45,7 +45,7 @@ var _ = declare(Calculator{
 		{Ref: "UC Davis, Brix temperature correction", Used: "direction: below 20 °C subtract, above add", Mark: cited.Read},
 		{Used: "glass expands 25e-6 per degree; the reading is what liquid and glass make together", Mark: cited.Computed},
 	},
-	Check:   Check{Against: "rows 18, 21 and 22 of the must reference; UC Davis for the direction", Mark: cited.Computed},
+	Check:   Check{Against: "Zoecklein et al. App. I Table I-1 at 20 °C; OIML R 22 and ICUMSA SPS-4 (temperature terms from memory) computed apart; UC Davis for the direction", Mark: cited.Computed},
 	Example: []string{"reading_brix=22", "reading_brix_pm=0.2", "temp_c=28"},
 	Work:    workHydrometer,
 })

@@ -34,7 +34,7 @@ var _ = declare(Calculator{
 		{Used: "1 g malic acid gives 0.6718 g lactic acid and 0.3282 g carbon dioxide; one equivalent is lost per mole, 0.560 g/L as tartaric acid per g/L", Mark: cited.Computed},
 		{Ref: "Bousbouras, Kunkee 1971, Am J Enol Vitic 22:121, abstract", Used: "rise up to 0.2, larger at higher starting pH", Mark: cited.Read},
 	},
-	Check:   Check{Against: "Bousbouras and Kunkee 1971 (range and order), Blenheim 2021 trial, stoichiometric rows M1 to M3", Mark: cited.Read},
+	Check:   Check{Against: "Bousbouras and Kunkee 1971, abstract (range and order); stoichiometry worked by hand", Mark: cited.Read},
 	Example: []string{"ph=3.45", "ph_pm=0.03", "ta_g_l=6.4", "ta_g_l_pm=0.15", "ta_endpoint_ph=8.2", "malic_g_l=2.5", "malic_g_l_pm=0.2", "abv_pct=13", "temp_c=20"},
 	Notes:   "The ± of the rise is smaller than the ± of the pH after: an error of the meter moves both ends alike.",
 	Work:    workMalolacticShift,

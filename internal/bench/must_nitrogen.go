@@ -64,7 +64,7 @@ var _ = declare(Calculator{
 		{Used: "first part at the first drop of density, second at one third of the sugar gone", Mark: cited.CommonPractice},
 		{Used: "inactivated yeast about 40 mg N a gram", Mark: cited.SecondHand, Ref: "consultant's worksheet"},
 	},
-	Check:   Check{Against: "rows 29 and 30 of the must reference (stoichiometry, 27 CFR 24.246)", Mark: cited.Computed},
+	Check:   Check{Against: "stoichiometry worked by hand; limit of 27 CFR 24.246", Mark: cited.Computed},
 	Example: []string{"volume_l=100", "brix=24", "yan_mg_l=130", "yan_mg_l_pm=15", "organic_pct=30"},
 	Work:    workMustNitrogen,
 })

@@ -61,7 +61,7 @@ var _ = declare(Calculator{
 		{Used: "limits: slope 95 to 105 % fine, 90 to 95 clean and refill, 85 to 90 service, below 85 replace; offset within 30 mV", Mark: cited.CommonPractice},
 		{Used: "beforehand: offset ± 0.05 (hand) or 0.03 (bench), slope ± 2 or 1 %, one reading ± 0.02 or 0.01", Mark: cited.Proposal},
 	},
-	Check: Check{Against: "Nernst slopes from CODATA and NIST buffer values, rows P1 to P6 of the reference", Mark: cited.Computed},
+	Check: Check{Against: "Nernst slopes from CODATA and NIST buffer values as tabulated after Bates 1962", Mark: cited.Computed},
 	Example: []string{"check_7_ph=7.03", "check_4_ph=4.05", "check_7_mv=-6", "check_4_mv=165", "temp_c=25",
 		"wine_ph=3.50,3.52,3.51", "meter=hand"},
 	Notes: "The checks are weighed with what is known of such a meter beforehand (offset ± 0.05 and slope ± 2 % for a hand meter), since a check is itself a reading; " +
@@ -72,7 +72,7 @@ var _ = declare(Calculator{
 // meters is what is known of a meter before it is checked.
 var meters = map[string]electrode.Meter{
 	"hand":  electrode.Usual(),
-	"bench": {Offset: 0.03, Slope: 0.01, Noise: 0.01, Buffer: 0.01}, // error budget of the practice reference, from memory
+	"bench": {Offset: 0.03, Slope: 0.01, Noise: 0.01, Buffer: 0.01}, // from memory, no publication
 }
 
 func workPHMeterCheck(s *Sheet) error {

@@ -33,7 +33,7 @@ var _ = declare(Calculator{
 		{Ref: "OIV-MA-AS2-02, Table II", Used: "sugar of grape must by Brix (likely)", Mark: cited.Read},
 		{Used: "low: 10 g/L under the table, at 18 g/L; high: all Brix as sugar at 16.83", Mark: cited.Proposal},
 	},
-	Check:   Check{Against: "rows 25 and 26 of the must reference (French law), the span 0.55 to 0.64 % vol per Brix, upper bound of its table 3.3", Mark: cited.Read},
+	Check:   Check{Against: "Dujardin 1913 as quoted; sucrose by ICUMSA SPS-4 over the 16.83 g/L of French law; the span 0.55 to 0.64 % vol per Brix, from memory", Mark: cited.Read},
 	Example: []string{"brix=24", "brix_pm=0.3"},
 	Work:    workPotentialAlcohol,
 })

@@ -23,7 +23,7 @@ Made from the declarations in ` + "`internal/bench`" + `; do not edit. To write 
 - A table is written row;row with cell,cell (` + "`lots=\"c1,54;c2,23\"`" + `) or as a JSON array of objects.
 - A dose that is dangerous, against a legal limit, or ten times the usual is stopped. ` + "`overrule=\"the reason in words\"`" + ` goes on all the same; the words stay in the result.
 - Marks say how far a figure may be trusted. Legal limits carry the edition they were read in: laws change, local codes and licensed practice decide.
-- Where each figure comes from, how firm the checks are and what sources disagree on stands in [bench-sources.md](bench-sources.md), which also says what the references named below are.
+- Where each figure comes from, how firm the checks are and what sources disagree on stands in [bench-sources.md](bench-sources.md).
 
 `)
 	for _, q := range Questions {

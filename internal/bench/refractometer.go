@@ -48,7 +48,7 @@ var _ = declare(Calculator{
 		{Ref: "Bavčar, Košmerl 2002, Food Technol Biotechnol, abstract", Used: "spread of such relations on 58 wines", Mark: cited.Read},
 		sourceConvention,
 	},
-	Check:   Check{Against: "OIV-MA-AS2-02 Table I, rows 19 and 20 of the must reference", Mark: cited.Read},
+	Check:   Check{Against: "OIV-MA-AS2-02 Table I (20 % at 10 °C, 25 % at 15 °C)", Mark: cited.Read},
 	Example: []string{"reading_brix=12.5", "must_brix=23", "sg=1.020"},
 	Work:    workRefractometer,
 })

@@ -44,7 +44,7 @@ var _ = declare(Calculator{
 		{Ref: "AWRI, Procedure for rescue of stuck or slow alcoholic fermentation, March 2020 (opening read)", Used: "order of preparation", Mark: cited.Read},
 		{Used: "steps, volumes and waits of the culture", Mark: cited.Memory},
 	},
-	Check:   Check{Against: "table 3.5 of the practice reference (23 and 54 L)", Mark: cited.Memory},
+	Check:   Check{Against: "cultures for 23 and 54 L worked by hand from remembered steps; no publication", Mark: cited.Memory},
 	Example: []string{"volume_l=46", "abv_pct=12.6", "sugar_g_l=18", "start=2026-10-20"},
 	Work:    workRescueCulture,
 })
@@ -99,7 +99,7 @@ func workRescueCulture(s *Sheet) error {
 }
 
 // rescueAdvice says whether the long way is needed: over 12 % vol with over 5 g/L of
-// sugar it is (practice reference, failure 8).
+// sugar it is (AWRI 2020, opening read: 5 to 10 g/L).
 func (s *Sheet) rescueAdvice() string {
 	switch {
 	case !s.Given("abv_pct") || !s.Given("sugar_g_l"):

@@ -94,7 +94,7 @@ var _ = declare(Calculator{
 		{Ref: "AWRI, Avoidance of microbiological spoilage; University of Minnesota, Horton 2017", Used: "40 and 60 mg/L at crush; 60 mg/L once after malolactic", Mark: cited.Read},
 		{Used: "40 to 60 % of a first dose stays free", Mark: cited.Memory},
 	},
-	Check:   Check{Against: "stoichiometric rows S12 to S19 and 47 of the references, worked examples of the practice reference", Mark: cited.Computed},
+	Check:   Check{Against: "stoichiometry and mass balance worked by hand; OIV-MA-AS323-04C; limits of Reg. (EU) 2019/934 and 27 CFR 4.22", Mark: cited.Computed},
 	Example: []string{"volume_l=23", "volume_l_pm=0.3", "ph=3.55", "ph_pm=0.04", "free_so2_mg_l=12", "free_so2_mg_l_pm=3", "total_so2_mg_l=40", "target_molecular_mg_l=0.6", "binding_pct=40", "colour=red", "malolactic=finished"},
 	Work:    workSO2Addition,
 })

@@ -40,7 +40,7 @@ var _ = declare(Calculator{
 		{Ref: "27 CFR 24.246 (2015)", Used: "300 mg/L", Mark: cited.Read},
 		{Ref: "Cook, University of Minnesota", Used: "what sorbate does and at what dose it is tasted", Mark: cited.Read},
 	},
-	Check:   Check{Against: "practice reference 6.8 (factor 1.34), limits of 27 CFR 24.246", Mark: cited.Computed},
+	Check:   Check{Against: "factor 1.34 from molar masses; limits of 27 CFR 24.246; doses by strength from memory", Mark: cited.Computed},
 	Example: []string{"volume_l=23", "abv_pct=12", "malolactic=blocked", "sterile=no", "free_so2_mg_l=35"},
 	Work:    workSorbate,
 })

@@ -29,7 +29,7 @@ var _ = declare(Calculator{
 	},
 	Sources: []Source{{Used: "mL of stock = dose (g/hL) × sample (mL) / (1000 × stock % w/v)", Mark: cited.Computed},
 		{Ref: "27 CFR 24.246(a)(2) (2015)", Used: "water with treating agents at most 1 %", Mark: cited.Read}},
-	Check:   Check{Against: "row 49 and section 10 of the must reference", Mark: cited.Computed},
+	Check:   Check{Against: "arithmetic worked by hand; 27 CFR 24.246(a)(2)", Mark: cited.Computed},
 	Example: []string{"stock_pct=5", "stock_ml=200", "dose_g_hl=25", "sample_ml=100", "volume_l=54"},
 	Work:    workStockSolution,
 })

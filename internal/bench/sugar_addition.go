@@ -49,7 +49,7 @@ var _ = declare(Calculator{
 		{Ref: "27 CFR 24.177 (2015)", Used: "25 Brix", Mark: cited.Read},
 		sourceConvention,
 	},
-	Check:   Check{Against: "rows 32 and 33 of the must reference, its worked examples 5.1, practice reference 2.4", Mark: cited.Computed},
+	Check:   Check{Against: "mass balance worked by hand over sucrose densities checked against NBS C440; 27 CFR 24.304; Austrian wine glossary", Mark: cited.Computed},
 	Example: []string{"volume_l=100", "brix=20", "target_brix=22"},
 	Work:    workSugarAddition,
 })

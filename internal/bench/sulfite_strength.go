@@ -34,7 +34,7 @@ var _ = declare(Calculator{
 		{Ref: "USP monograph of potassium metabisulfite", Used: "250 mg sample, 1 mL of 0.1 N iodine is 3.203 mg SO2, 51.8 to 57.6 % accepted", Mark: cited.Read},
 		{Used: "SO2 per gram by molar mass: 0.5763 and 0.6740", Mark: cited.Computed},
 	},
-	Check:   Check{Against: "USP monograph; worked example 8.6 of the practice reference", Mark: cited.Read},
+	Check:   Check{Against: "USP monograph; titrations worked by hand from it", Mark: cited.Read},
 	Example: []string{"powder_mg=250", "titrant_ml=42.0", "titrant_ml_pm=0.1"},
 	Work:    workSulfiteStrength,
 })

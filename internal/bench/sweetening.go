@@ -58,7 +58,7 @@ var _ = declare(Calculator{
 		{Ref: "27 CFR 24.179 (2015)", Used: "21 and 17 % solids", Mark: cited.Read},
 		{Used: "pressure as the calculator bottle-pressure has it", Mark: cited.Computed},
 	},
-	Check:   Check{Against: "practice references 6.8 and 7.5, volume of dissolved sugar by 27 CFR 24.304 within 0.5 %, OIV terms", Mark: cited.Computed},
+	Check:   Check{Against: "balances worked by hand; pressure by Reg. (EEC) 2676/90; volume of dissolved sugar by 27 CFR 24.304 within 0.5 %, OIV terms", Mark: cited.Computed},
 	Example: []string{"volume_l=23", "sugar_now_g_l=1", "target_g_l=12", "abv_pct=12.5", "protection=sterile"},
 	Work:    workSweetening,
 })

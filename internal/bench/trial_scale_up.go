@@ -33,7 +33,7 @@ var _ = declare(Calculator{
 		{Used: "dose = stock × mL / wine; lot = dose × volume / 100", Mark: cited.Computed},
 		{Ref: "Weiss, Lange, Bisson 2001, Am J Enol Vitic 52:275, abstract", Used: "trials depend on mixing", Mark: cited.Read},
 	},
-	Check:   Check{Against: "practice references 6.2 (0.1 mL of 10 % in 100 mL is 0.1 g/L; 5 % slurry at 50 g/hL is 1 % water) and 3.6", Mark: cited.Computed},
+	Check:   Check{Against: "arithmetic worked by hand (0.1 mL of 10 % in 100 mL is 0.1 g/L; 5 % slurry at 50 g/hL is 1 % water); copper trial of Dharmadhikari, Iowa State University", Mark: cited.Computed},
 	Example: []string{"trial_stock_pct=5", "trial_stock_ml=0.8", "trial_stock_ml_pm=0.05", "trial_ml=100", "volume_l=54", "lot_stock_pct=5"},
 	Work:    workTrialScaleUp,
 })

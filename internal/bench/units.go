@@ -33,7 +33,7 @@ var _ = declare(Calculator{
 		{Ref: "27 CFR 4.10", Used: "US gallon 231 cubic inches, 3.785411784 L exactly", Mark: cited.Read},
 		{Used: "pound 0.45359237 kg, inch 25.4 mm, °C × 1.8 + 32, exact; imperial gallon 4.54609 L", Mark: cited.Memory},
 	},
-	Check:   Check{Against: "rows 36 to 38 of the must reference: law prints 8 lb per 1000 gal as 0.96 g/L, 60 lb as 7.19 g/L", Mark: cited.Read},
+	Check:   Check{Against: "27 CFR 24.246 prints 8 lb per 1000 gal as 0.96 g/L, 60 lb as 7.19 g/L; the rest are definitions", Mark: cited.Read},
 	Example: []string{"amount=6 gal", "to=L"},
 	Work:    workUnits,
 })

@@ -51,7 +51,7 @@ var _ = declare(Calculator{
 		{Used: "mass balance: water = must × (B1/B2 − 1)", Mark: cited.Computed},
 		{Ref: "27 CFR 24.176 and 24.178 (2015)", Used: "floor of 22 Brix; amelioration 20 gal in 1000 for 0.1 g/L, cap 538.4", Mark: cited.Read},
 	},
-	Check:   Check{Against: "rows 34 and 35 of the must reference, its worked example 5.1, practice reference 2.4", Mark: cited.Read},
+	Check:   Check{Against: "27 CFR 24.176 and 24.178; mass balance worked by hand", Mark: cited.Read},
 	Example: []string{"volume_l=100", "brix=26", "target_brix=24", "ta_g_l=5.5", "yan_mg_l=180"},
 	Work:    workWaterAddition,
 })

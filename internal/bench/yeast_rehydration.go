@@ -46,7 +46,7 @@ var _ = declare(Calculator{
 		{Used: "10 parts of water at 35 to 40 °C for 15 to 20 min", Mark: cited.Memory},
 		{Used: "heat balance of slurry and must, both taken as water", Mark: cited.Computed},
 	},
-	Check:   Check{Against: "row 31 of the must reference, practice references 3.3 and 3.8", Mark: cited.Read},
+	Check:   Check{Against: "AWRI, Active dry wine yeast rehydration; heat balances worked by hand", Mark: cited.Read},
 	Example: []string{"volume_l=100", "must_c=18"},
 	Work:    workYeast,
 })
