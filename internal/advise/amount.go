@@ -112,7 +112,7 @@ func (a *amount) reckon(s *subject) reckoned {
 }
 
 // finestWeighing is how many of its steps a weighing should have at least, for an
-// error under 5 %. The practice reference's own rule, from its error budget.
+// error under 5 %. A rule of this program's own, from the error of a weighing.
 const finestWeighing = 20
 
 func (a *amount) ask(s *subject, take string, more []input) (r reckoned) {

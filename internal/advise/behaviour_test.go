@@ -162,8 +162,8 @@ func TestClashes(t *testing.T) {
 	}
 }
 
-// One packet is divided over all wines that wait for it: the practice reference's
-// example of 54, 23, 23 and 10 L gives 1 mL to the litre.
+// One packet is divided over all wines that wait for it: 110 mL over 54, 23, 23 and
+// 10 L is 1 mL to the litre, by hand.
 func TestOnePacketForSeveralLots(t *testing.T) {
 	t.Parallel()
 	d := newDiary(t)
@@ -193,7 +193,7 @@ func TestOnePacketForSeveralLots(t *testing.T) {
 }
 
 // Topping a converting wine: 2 L at 80 mg/L into 23 L raise its total by 80 · 2 / 25 =
-// 6.4 mg/L (practice reference, 4.8, in round figures 7). To raise it by at most 3 mg/L
+// 6.4 mg/L by hand. To raise it by at most 3 mg/L
 // they may have 3 · 25 / 2 = 37.5 mg/L.
 func TestToppingWhileItConverts(t *testing.T) {
 	t.Parallel()

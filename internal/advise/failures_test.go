@@ -12,8 +12,8 @@ import (
 	"elevage/internal/cellar"
 )
 
-// A failure is one of those that cost a batch, from the practice reference's table,
-// by its number there. The histories hold what a person ordinarily logs before.
+// A failure is one of those that cost a batch, by its number in docs/failures.md
+// (common practice, no source). The histories hold what a person ordinarily logs before.
 type failure struct {
 	number int
 	name   string

@@ -78,7 +78,7 @@ func aRed(t testing.TB) *diary {
 	return d
 }
 
-// The dose is that of the practice reference's formulas: free SO2 for 0.5 mg/L
+// The dose by hand, by the usual formulas: free SO2 for 0.5 mg/L
 // molecular at pH 3.52 is 0.5·(1 + 10^(3.52 − 1.81)) = 26.1 mg/L (handbook constant),
 // half of a first dose binds (from memory), potassium metabisulfite is 57.63 % SO2:
 // 26.1 · 52 / 0.5 / 576.3 = 4.72 g.

@@ -137,7 +137,7 @@ func moreQuestions() []question {
 				t.Error("a must of pH 3.35 and 24 Brix is called a poor candidate")
 			}
 		}},
-		{26, func(t *testing.T) { // how do I build a starter for 60 L of 15 % wine? Practice reference 4.6: 4 % of the wine
+		{26, func(t *testing.T) { // how do I build a starter for 60 L of 15 % wine? Common practice, no source: 4 % of the wine
 			r := run(t, "bacteria-starter", "volume_l=60", "abv_pct=15", "ph=3.3")
 			figure(t, r, "starter_l", 2.39, 2.41)
 			if steps, ok := r.Figure("steps"); !ok || len(steps.Rows) != 4 {
@@ -191,12 +191,12 @@ func moreQuestions() []question {
 				t.Errorf("judged: %s", j)
 			}
 		}},
-		{47, func(t *testing.T) { // how low do I fill at 11 °C? From 10 to 30 °C 750 mL grow by 4.0 mL and 15 mm (practice reference 7.4)
+		{47, func(t *testing.T) { // how low do I fill at 11 °C? From 10 to 30 °C 750 mL grow by 4.0 mL and 15 mm (by the densities of OIML R 22)
 			r := run(t, "bottles", "volume_l=23", "fill_c=10", "warmest_c=30")
 			figure(t, r, "rise_mm", 14.4, 15.6)
 			warns(t, run(t, "bottles", "volume_l=23", "fill_c=11", "warmest_c=30", "ullage_mm=13"), "brim-full")
 		}},
-		{48, func(t *testing.T) { // could these bottles blow? 4 g/L sugar at 20 °C come to 2.0 atm (practice reference 7.5)
+		{48, func(t *testing.T) { // could these bottles blow? 4 g/L sugar at 20 °C come to 2.0 atm (by hand, Henry's law)
 			r := run(t, "bottle-pressure", "sugar_g_l=4", "dissolved_co2_g_l=1", "abv_pct=12", "temp_c=20")
 			figure(t, r, "gauge_bar", 1.88, 2.18)
 			warns(t, r, "danger")

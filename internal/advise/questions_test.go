@@ -20,8 +20,8 @@ import (
 	"elevage/science/quantity"
 )
 
-// A question is one that a winemaker asks standing in the cellar, by its number in the
-// practice reference, with the test that shows it answered.
+// A question is one that a winemaker asks standing in the cellar, by its number in
+// docs/questions.md, with the test that shows it answered.
 type question struct {
 	number int
 	test   func(t *testing.T)
@@ -176,7 +176,7 @@ func questions() []question {
 			}
 		}},
 		{17, func(t *testing.T) { // how much CO2 are eight bins giving off? One bin of 100 L at 240 g/L
-			// over 7 days gives 38 L/h and wants 8.3 m³/h of air (practice reference 10.1).
+			// over 7 days gives 38 L/h and wants 8.3 m³/h of air, by hand from the gas that sugar gives off.
 			r := run(t, "co2-room", "ferments=a,100,240,7", "room_m3=40")
 			figure(t, r, "co2_l_h", 37, 40)
 			figure(t, r, "air_needed_m3_h", 8, 8.7)

@@ -22,8 +22,8 @@ import (
 var update = flag.Bool("update", false, "write the golden files anew")
 
 // A vintage is an invented red lot as it truly goes, and a winemaker who does each
-// evening what the plan says. Its figures are those of the practice reference's
-// example (120 kg, 24 °Brix, pH 3.55, TA 6.2 g/L, 105 L of must, 54 + 11 L of wine,
+// evening what the plan says. Its figures are ordinary ones, from no
+// source (120 kg, 24 °Brix, pH 3.55, TA 6.2 g/L, 105 L of must, 54 + 11 L of wine,
 // bottled in month 14) for the easy lot, and unkind ones for the hard lot.
 type vintage struct {
 	*diary

@@ -123,7 +123,7 @@ func TestLabel(t *testing.T) {
 		stated, measured quantity.Strength
 		says             int
 	}{
-		// row 50 of the reference list: within ±1.5 but on the other side of 14 %
+		// by the letter of the rule: within ±1.5 but on the other side of 14 %
 		{"US 13.5 for 14.2", low, 13.5, 14.2, 1},
 		{"US 13.5 for 13.0", low, 13.5, 13.0, 0},
 		{"US 11 for 13", low, 11, 13, 1},
