@@ -23,7 +23,7 @@ var _ = declare(Calculator{
 		{Key: "dealcoholised_sg", Label: "gravity without its alcohol", Unit: gravity, Decimals: 4},
 	},
 	Cautions: []Warning{
-		{Code: "half-percent", When: "always", Mark: cited.Computed,
+		{Code: "half-percent", When: "always", Mark: cited.Proposal,
 			Text: "A derivation from density, good to ± 0.5 % vol: glycerol and other by-products make it slightly low. For a label, have it measured."},
 		{Code: "corrected-first", When: "always", Mark: cited.CommonPractice, Text: "Both readings corrected to 20 °C, and sugar or water added in between counted in the first."},
 	},

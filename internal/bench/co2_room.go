@@ -51,7 +51,7 @@ var _ = declare(Calculator{
 	Sources: []Source{
 		{Used: "0.4886 g carbon dioxide per g sugar; ideal gas", Mark: cited.Computed},
 		{Used: "Q = G/(C − C0), C0 420 ppm; well-mixed room from fresh air", Mark: cited.Computed},
-		{Ref: "29 CFR 1910.1000 Table Z-1; OSHA 1989 PEL project", Used: "5000 ppm over 8 h; 30 000 ppm over 15 min", Mark: cited.Read},
+		{Ref: "29 CFR 1910.1000 Table Z-1; OSHA 1989 PEL project", Used: "5000 ppm over 8 h; 30 000 ppm over 15 min", Mark: cited.SecondHand},
 		{Ref: "NIOSH IDLH 124389 (1994)", Used: "40 000 ppm immediately dangerous", Mark: cited.SecondHand},
 		{Used: "peak two to three times the mean", Mark: cited.Memory},
 	},

@@ -130,8 +130,7 @@ func TestAcidThenCarbonateReturns(t *testing.T) {
 	})
 }
 
-// TestColdMovesThePHAwayFromTheWatershed: rows A10 and D5 of the acid-base
-// reference. Losing bitartrate lowers the pH below the watershed, raises it above,
+// TestColdMovesThePHAwayFromTheWatershed, by hand: losing bitartrate lowers the pH below the watershed, raises it above,
 // and takes 0.399 g/L of acidity for each gram.
 func TestColdMovesThePHAwayFromTheWatershed(t *testing.T) {
 	t.Parallel()

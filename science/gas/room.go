@@ -29,7 +29,7 @@ type ExposureLimit struct {
 
 // Limits for breathing CO2, and the oxygen marks of confined-space rules.
 var (
-	CO2Shift     = ExposureLimit{"CO2", "OSHA PEL, ACGIH TLV", "8 h mean", 5000, cited.Source{Text: "29 CFR 1910.1000 Table Z-1; OSHA 1989 PEL project text", Mark: cited.Read}}
+	CO2Shift     = ExposureLimit{"CO2", "OSHA PEL, ACGIH TLV", "8 h mean", 5000, cited.Source{Text: "29 CFR 1910.1000 Table Z-1; OSHA 1989 PEL project text", Mark: cited.SecondHand}}
 	CO2ShortTerm = ExposureLimit{"CO2", "ACGIH TLV", "15 min mean", 30000, cited.Source{Text: "OSHA 1989 PEL project text", Mark: cited.Read}}
 	CO2Danger    = ExposureLimit{"CO2", "NIOSH IDLH", "immediately dangerous to life or health", 40000, cited.Source{Text: "NIOSH IDLH documentation 124389 (1994)", Mark: cited.SecondHand}}
 	OxygenLow    = ExposureLimit{"oxygen", "OSHA confined space", "deficient below", 195000, cited.Source{Text: "29 CFR 1910.146(b), 2015 edition", Mark: cited.Read}}
