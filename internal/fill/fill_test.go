@@ -154,6 +154,33 @@ func TestToppings(t *testing.T) {
 	}
 }
 
+// A barrel that is done takes no wine whose bacteria may be at work, however little malic
+// acid it would bring back, and nothing is said to be gone that is not.
+func TestToppingADoneBarrelFromOneAtWork(t *testing.T) {
+	t.Parallel()
+	d := newDiary(t)
+	for _, slug := range []string{"old", "stalled", "over"} {
+		d.do(cellar.LotStarted{Slug: slug, Colour: "red", Vintage: 2025, Malolactic: cellar.MalolacticWanted})
+	}
+	d.fill("old", "b1", "barrel", 225, 222, read(cellar.ReadMalic, 0.04, "g/L"), read(cellar.ReadTotalSO2, 60, "mg/L"))
+	d.do(cellar.Verdict{Vessel: "b1", Says: cellar.VerdictMalolacticFinished})
+	d.fill("stalled", "c1", "carboy", 23, 22, read(cellar.ReadMalic, 1.45, "g/L"), read(cellar.ReadTotalSO2, 30, "mg/L"))
+	d.fill("over", "c2", "carboy", 23, 22, read(cellar.ReadMalic, 0.05, "g/L"), read(cellar.ReadTotalSO2, 30, "mg/L"))
+	d.do(cellar.Verdict{Vessel: "c2", Says: cellar.VerdictMalolacticFinished})
+	for _, x := range NewTopper(d.state(), d.now).For("b1", 2*quantity.Litre) {
+		var says string
+		for _, g := range x.Judgements {
+			if g.About == "malic acid" {
+				says = g.Says
+			}
+		}
+		gone := strings.Contains(says, "gone")
+		if at := x.From.Slug; x.OK != (at == "c2") || gone != (at == "c2") {
+			t.Errorf("%s: fits %v, malic acid: %s", at, x.OK, says)
+		}
+	}
+}
+
 // The handbook's puzzle: 120 kg at 0.62 L/kg are 74.4 L; after 8 % gross lees and two
 // rackings at 2 % 65.7 L are left, which fill 54 + 11 L and not three of 23 L.
 func TestTheFullVesselPuzzle(t *testing.T) {

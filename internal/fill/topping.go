@@ -35,6 +35,7 @@ type Judgement struct {
 const (
 	mostRise    = 3 * quantity.MilligramPerLitre // of total SO2 in a wine that is to convert
 	mostMalic   = 0.05 * quantity.GramPerLitre   // brought into a wine that is done with it
+	malicGone   = 0.1 * quantity.GramPerLitre    // the usual limit of "over", common practice, no source
 	mostSugar   = 0.2 * quantity.GramPerLitre    // brought into a dry wine
 	mostVA      = 0.02 * quantity.GramPerLitre   // rise of volatile acidity
 	labelShare  = 0.10                           // of another wine, from which labels may mind; common practice, no source
@@ -282,6 +283,10 @@ func (j *judge) malic() {
 		j.say("malic acid", false, "%s is done converting, and the malic acid of this wine was never read", j.vessel.Slug)
 	case rise > mostMalic:
 		j.say("malic acid", false, "%s is done converting: it would get %.2f g/L of malic acid back", j.vessel.Slug, rise.GPerL())
+	case j.converting(&j.from): // however little of it: bacteria at work come along
+		j.say("malic acid", false, "%s is done converting, and the end of this wine's own conversion was never declared", j.vessel.Slug)
+	case j.from.Malic.Value > malicGone:
+		j.say("malic acid", true, "brings back %.2f g/L of malic acid, no more", max(0, rise.GPerL()))
 	default:
 		j.say("malic acid", true, "its malic acid is gone too")
 	}
