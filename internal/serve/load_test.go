@@ -51,6 +51,22 @@ func TestConcurrentVisits(t *testing.T) {
 	}
 }
 
+// ticking serves a cellar whose beliefs are all there, by a clock that the caller holds.
+func ticking(b *testing.B, entries []cellar.Entry, now *time.Time) *Server {
+	b.Helper()
+	book := ledger.NewMemory()
+	if _, err := book.Append(context.Background(), entries); err != nil {
+		b.Fatal(err)
+	}
+	s, err := New(Config{Desk: desk.New(book, demo.Key, desk.Options{Zone: evening.Location()}), Ledger: book, Cellar: demo.Key, Title: "Elder Hollow", Invent: true,
+		Clock: func() time.Time { return *now }, Zone: evening.Location(), Pen: cellar.Pen{Cellar: demo.Key}})
+	if err != nil {
+		b.Fatal(err)
+	}
+	s.Warm(context.Background())
+	return s
+}
+
 // Server time of the cellar's page with the river of forty lots over three harvests,
 // within one minute and with the clock moving on.
 func BenchmarkRiver(b *testing.B) {
@@ -58,17 +74,8 @@ func BenchmarkRiver(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	book := ledger.NewMemory()
-	if _, err := book.Append(context.Background(), entries); err != nil {
-		b.Fatal(err)
-	}
 	now := evening
-	s, err := New(Config{Desk: desk.New(book, demo.Key, desk.Options{Zone: evening.Location()}), Ledger: book, Cellar: demo.Key, Title: "Elder Hollow", Invent: true,
-		Clock: func() time.Time { return now }, Zone: evening.Location(), Pen: cellar.Pen{Cellar: demo.Key}})
-	if err != nil {
-		b.Fatal(err)
-	}
-	s.Warm(context.Background())
+	s := ticking(b, entries, &now)
 	for _, of := range []struct{ name, path string }{{"year", "/cellar?span=year"}, {"season", "/cellar?span=season"}, {"one wine", "/cellar?of=w4-2025"}} {
 		for _, tick := range []time.Duration{0, time.Minute} {
 			b.Run(fmt.Sprintf("%s, %v later", of.name, tick), func(b *testing.B) {
@@ -95,17 +102,8 @@ func BenchmarkPages(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	book := ledger.NewMemory()
-	if _, err := book.Append(context.Background(), entries); err != nil {
-		b.Fatal(err)
-	}
 	now := evening
-	s, err := New(Config{Desk: desk.New(book, demo.Key, desk.Options{Zone: evening.Location()}), Ledger: book, Cellar: demo.Key, Title: "Elder Hollow", Invent: true,
-		Clock: func() time.Time { return now }, Zone: evening.Location(), Pen: cellar.Pen{Cellar: demo.Key}})
-	if err != nil {
-		b.Fatal(err)
-	}
-	s.Warm(context.Background())
+	s := ticking(b, entries, &now)
 	for _, page := range []struct{ name, path string }{{"Today", "/"}, {"Lot", "/lots/syrah"}, {"Lot of three vessels", "/lots/zweigelt"}, {"Cellar", "/cellar"}, {"API today", "/api/v1/today"}} {
 		for _, tick := range []time.Duration{0, time.Minute} {
 			name := page.name + ", same minute"
