@@ -10,10 +10,13 @@ import (
 	"time"
 
 	"elevage/internal/cellar"
+	"elevage/science/ageing"
+	"elevage/science/cited"
 )
 
-// A failure is one of those that cost a batch, by its number in docs/failures.md
-// (common practice, no source). The histories hold what a person ordinarily logs before.
+// A failure is one of those that cost a batch, by its number in docs/failures.md,
+// where each has the source of its warning; that they are these thirty-four is this
+// project's choice. The histories hold what a person ordinarily logs before.
 type failure struct {
 	number int
 	name   string
@@ -496,7 +499,7 @@ func TestFailuresThatCostABatch(t *testing.T) {
 		for i, f := range failures() {
 			if f.unforeseen != "" {
 				lines[i] = fmt.Sprintf("%2d  %-45s not foreseen: %s", f.number, f.name, f.unforeseen)
-				rows[i] = fmt.Sprintf("| %d | %s | – | not foreseen |\n", f.number, f.name)
+				rows[i] = fmt.Sprintf("| %d | %s | – | not foreseen | %s |\n", f.number, f.name, cited.CommonPractice)
 				continue
 			}
 			t.Run(f.name, func(t *testing.T) {
@@ -508,7 +511,7 @@ func TestFailuresThatCostABatch(t *testing.T) {
 					t.Errorf("nothing warned by day %v", f.until)
 				}
 				lines[i] = fmt.Sprintf("%2d  %-45s %3.0f days before, by %s", f.number, f.name, f.until-day, by)
-				rows[i] = fmt.Sprintf("| %d | %s | %.0f | `%s` |\n", f.number, f.name, f.until-day, by)
+				rows[i] = fmt.Sprintf("| %d | %s | %.0f | `%s` | %s |\n", f.number, f.name, f.until-day, by, restsOn(t, by))
 				h := newDiary(t)
 				f.harmless(h)
 				last := f.until
@@ -538,6 +541,39 @@ func TestFailuresThatCostABatch(t *testing.T) {
 	inDocs(t, rows)
 }
 
+// restsOn is what a step or a finding cites, with its mark: a list of failures as
+// long as this one has no single source.
+func restsOn(t *testing.T, by string) string {
+	t.Helper()
+	var source cited.Source
+	if code, ok := strings.CutPrefix(by, "finding "); ok {
+		act, ok := map[string]ageing.Act{"so2-before-malolactic-end": ageing.AddSO2, "sorbate-with-bacteria": ageing.AddSorbate}[code]
+		if !ok {
+			return string(cited.Proposal)
+		}
+		caution, err := ageing.StopsConversion(act, ageing.Topped{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		source = caution.Source
+	} else {
+		for _, p := range BuiltIn().Protocols {
+			for _, s := range p.Steps {
+				if s.ID == by {
+					source = s.Source
+				}
+			}
+		}
+	}
+	if source.Mark == "" {
+		t.Fatalf("nothing says what %s rests on", by)
+	}
+	if source.Text == string(source.Mark) {
+		return source.Text
+	}
+	return source.Text + " (" + string(source.Mark) + ")"
+}
+
 // inDocs holds the table in docs/failures.md against what the test found.
 func inDocs(t *testing.T, rows []string) {
 	t.Helper()
@@ -551,7 +587,7 @@ func inDocs(t *testing.T, rows []string) {
 	if !ok || !ok2 {
 		t.Fatal("docs/failures.md has lost the marks around its table")
 	}
-	now := before + from + "| # | failure | days before | by |\n|---|---|---|---|\n" + strings.Join(rows, "") + to + after
+	now := before + from + "| # | failure | days before | by | the warning rests on |\n|---|---|---|---|---|\n" + strings.Join(rows, "") + to + after
 	if *update && now != string(doc) {
 		if err := os.WriteFile(path, []byte(now), 0o644); err != nil {
 			t.Fatal(err)

@@ -49,7 +49,7 @@ var _ = declare(Calculator{
 	Sources: []Source{
 		{Ref: "Pascal, Diéval and Vidal, about 100 bottled wines over two years", Used: "2.5 mg of SO2 lost for each mg of oxygen", Mark: cited.Read},
 		{Ref: "Vidal et al. 2017, OENO One 1618; Lopes et al. 2006; Lopes 2015", Used: "oxygen through closures: cork 2.0, screw cap 1.0, synthetic 4.0 mg/L a year at 15 °C", Mark: cited.Computed},
-		{Ref: "AWRI, packaging page", Used: "5 to 10 mg/L of free SO2 lost in filling", Mark: cited.Read},
+		{Ref: "AWRI, Packaging FAQ", Used: "5 to 10 mg/L of free SO2 lost in filling", Mark: cited.Read},
 		{Used: "warmth: a factor of 1.5 for 10 °C, between sources that conflict (1.26 to 3); the loss slows as free SO2 runs low, on a scale of 12 mg/L", Mark: cited.Proposal},
 	},
 	Check:   Check{Against: "arithmetic by hand from the figures of the sources", Mark: cited.Computed},

@@ -50,7 +50,7 @@ var _ = declare(Calculator{
 	Sources: []Source{
 		sourceChargeBalance,
 		{Ref: "Berg, Keefer 1958, quoted by Ribéreau-Gayon (Russian edition, table 12.3)", Used: "solubility of potassium bitartrate in alcohol and water", Mark: cited.SecondHand},
-		{Ref: "AWRI, cold stability test", Used: "filtered sample at -4 °C for three days", Mark: cited.Read},
+		{Ref: "AWRI, cold stability test, awri.com.au (laboratory_methods/chemical/cold_stab)", Used: "filtered sample at -4 °C for three days", Mark: cited.Read},
 		{Ref: "Hornsey 2007, The Chemistry and Biology of Winemaking, as quoted", Used: "seeded conductivity: a drop below 5 %, stricter 3 %, passes", Mark: cited.SecondHand},
 		{Used: "1 g potassium bitartrate takes 0.399 g acidity, 0.208 g potassium, 0.798 g tartaric acid", Mark: cited.Computed},
 	},

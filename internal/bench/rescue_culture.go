@@ -36,7 +36,7 @@ var _ = declare(Calculator{
 		{Code: "from-memory", When: "always", Mark: cited.Memory, Text: "Volumes and waits of the steps are from memory: the yeast's own sheet or the bulletin governs."},
 		{Code: "volatile", When: "volatile acidity is over 1 g/L", Mark: cited.Memory, Text: "Volatile acidity over 1.0 g/L is itself poisonous to yeast: it must come down first, or the rescue fails too."},
 		{Code: "confirm-stop", When: "always", Mark: cited.CommonPractice, Text: "Confirm the stop first: degas, strain, a second float, a sugar test. One change at a time, or the result teaches nothing."},
-		{Code: "fructose", When: "always", Mark: cited.Read, Ref: "AWRI, rescue of stuck or slow fermentation, opening",
+		{Code: "fructose", When: "always", Mark: cited.Read, Ref: "AWRI, Procedure for rescue of stuck or slow alcoholic fermentation, March 2020 (opening read)",
 			Text: "What is left is mostly fructose: choose a yeast able to use it and this much alcohol."},
 		cautionCO2,
 	},
@@ -99,7 +99,8 @@ func workRescueCulture(s *Sheet) error {
 }
 
 // rescueAdvice says whether the long way is needed: over 12 % vol with over 5 g/L of
-// sugar it is (AWRI 2020, opening read: 5 to 10 g/L).
+// sugar it is (AWRI, Procedure for rescue of stuck or slow alcoholic fermentation,
+// March 2020, opening read: 5 to 10 g/L).
 func (s *Sheet) rescueAdvice() string {
 	switch {
 	case !s.Given("abv_pct") || !s.Given("sugar_g_l"):

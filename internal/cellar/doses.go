@@ -74,7 +74,8 @@ func (s *step) weighAddition(v vessel, c *contents, b Addition, more []Amount) {
 
 // hardSO2 is the total sulfur dioxide above which a malolactic culture rarely
 // takes: workable 30 to 40, hard 40 to 60 mg/L (Australian Wine Research
-// Institute, malolactic frequently asked questions and starter fact sheet).
+// Institute, "Ask the AWRI: malolactic fermentation issues explored"); 60 as the
+// line is a proposal.
 const hardSO2 = 60 * quantity.MilligramPerLitre
 
 func (s *step) inoculation(v vessel, c *contents, b Inoculation) {

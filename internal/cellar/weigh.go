@@ -148,7 +148,8 @@ const (
 
 // mustSO2 is the sulfur dioxide in must above which a later malolactic
 // fermentation is at risk: not more than about 50 mg/L before crush if it is
-// wanted (Australian Wine Research Institute, malolactic questions and answers).
+// wanted (Australian Wine Research Institute, "Ask the AWRI: malolactic
+// fermentation issues explored").
 const mustSO2 = 50 * quantity.MilligramPerLitre
 
 func weighAddition(s *State, b Addition, out *Warnings) {

@@ -49,7 +49,7 @@ func StopsConversion(a Act, t Topped) (*Caution, error) {
 	}
 	switch a {
 	case AddSO2:
-		return c("SO2 in the middle of a conversion can end it, bound SO2 too", "stop and confirm: is the conversion over, or unwanted?", "adducts slow bacteria from 5 mg/L (Wells & Osborne 2012); free under 5 to 10 and total under 30 to 40 mg/L are workable (AWRI)", cited.Read), nil
+		return c("SO2 in the middle of a conversion can end it, bound SO2 too", "stop and confirm: is the conversion over, or unwanted?", "adducts slow bacteria from 5 mg/L (Wells, Osborne 2012, Lett Appl Microbiol, abstract); free under 5 to 10 and total under 30 to 40 mg/L are workable (Australian Wine Research Institute, “Ask the AWRI: malolactic fermentation issues explored”)", cited.Read), nil
 	case TopUp:
 		after, err := t.TotalAfter()
 		if err != nil {
@@ -59,7 +59,7 @@ func StopsConversion(a Act, t Topped) (*Caution, error) {
 			return nil, nil
 		}
 		return c(fmt.Sprintf("the topping brings %.0f mg/L of SO2: total goes from %.0f to %.0f mg/L", (after-t.TotalWine).MgPerL(), t.TotalWine.MgPerL(), after.MgPerL()),
-			"top with wine of low SO2, or confirm", "total under 30 to 40 mg/L is workable, 40 to 60 difficult (AWRI)", cited.Read), nil
+			"top with wine of low SO2, or confirm", "total under 30 to 40 mg/L is workable, 40 to 60 difficult (Australian Wine Research Institute, “Ask the AWRI: malolactic fermentation issues explored”)", cited.Read), nil
 	case IntoBarrel, RinsedSO2:
 		return c("the vessel gives its SO2 to the wine", "rinse it well, measure free SO2 the next day", "burned sulfur or sulfited rinse left in the vessel", cited.CommonPractice), nil
 	case AddSorbate:
@@ -67,7 +67,7 @@ func StopsConversion(a Act, t Topped) (*Caution, error) {
 	case AddLysozyme:
 		return c("lysozyme kills the bacteria of the conversion", "confirm that the conversion is not wanted; it is an egg allergen", "acts on lactic bacteria", cited.CommonPractice), nil
 	case Chill:
-		return c("below about 15 °C a conversion slows, below 10 °C it hardly runs", "wait for its end, then cool", "workable 15 to 25 °C (AWRI)", cited.Read), nil
+		return c("below about 15 °C a conversion slows, below 10 °C it hardly runs", "wait for its end, then cool", "workable 15 to 25 °C (Australian Wine Research Institute, “Preparation of an MLF starter culture using freeze dried bacteria”)", cited.Read), nil
 	case FilterTight:
 		return c("tight filtration takes the bacteria out", "wait for the end", "common sense of the trade", cited.CommonPractice), nil
 	case AddAmmonium:

@@ -23,7 +23,7 @@ type Trend struct {
 type Acid struct {
 	At    time.Time
 	Value quantity.Concentration
-	SD    quantity.Concentration // 0: 0.03 g/L
+	SD    quantity.Concentration // 0: 0.03 g/L, a proposal of this project
 }
 
 // VolatileTrend fits a straight line by weighted least squares with known scatter;
@@ -43,7 +43,7 @@ func VolatileTrend(r []Acid) (Trend, error) {
 		}
 		sd := a.SD.GPerL()
 		if sd <= 0 {
-			sd = 0.03 // judgement
+			sd = 0.03 // proposal: no publication on hand-titrated volatile acidity was read
 		}
 		w[i] = 1 / (sd * sd)
 		x := months(r[0].At, a.At)
@@ -166,7 +166,7 @@ func brettRisk(l Look) (*Risk, error) {
 		return nil, nil
 	}
 	return &Risk{Name: "window for Brettanomyces", Evidence: e, Act: "bring SO2 up to the aim, cool, taste for leather and horse; a 4-ethylphenol test settles doubt",
-		Source: cited.Source{Text: "barrels at pH 3.42 needed about 1 mg/L molecular (Barata et al. 2008); no growth at 0.38 to 0.61 (Sturm et al.); 4-ethylphenol limits: Periodica Polytechnica Chem. Eng., statistical evaluation, abstract; that three conditions make a warning is ours", Mark: cited.Proposal}}, nil
+		Source: cited.Source{Text: "barrels at pH 3.42 needed about 1 mg/L molecular (Barata et al. 2008, Int J Food Microbiol 121:201, abstract); no growth at 0.38 to 0.61 (Sturm et al., “Probabilistic model for Dekkera bruxellensis as a function of pH, ethanol and free SO2”, abstract); 4-ethylphenol limits: “Statistical evaluation of 4-ethylphenol and 4-ethylguaiacol”, Periodica Polytechnica Chemical Engineering, article 12857, abstract; that three conditions make a warning is ours", Mark: cited.Proposal}}, nil
 }
 
 // airRisk: headspace above 2 % of the wine for a week, which is a proposal.

@@ -48,9 +48,12 @@ func (c Conditions) Check() error {
 var Reference = Conditions{Temperature: 20, PH: 3.5, Alcohol: 12.5, Bound: 15 * quantity.MilligramPerLitre}
 
 // Difficult counts the factors that lie in the band which bulletins call
-// difficult: under 15 or over 25 °C (AWRI starter page), pH under 3.1 (AWRI),
-// alcohol over 15 % vol (AWRI), molecular SO2 above what 10 mg/L free makes at pH
-// 3.4 (0.25 mg/L; AWRI), bound above 30 mg/L (Winemakers Research Exchange).
+// difficult: under 15 or over 25 °C and alcohol over 15 % vol (Australian Wine
+// Research Institute, "Preparation of an MLF starter culture using freeze dried
+// bacteria"), pH under 3.1 and molecular SO2 above what 10 mg/L free makes at pH
+// 3.4, 0.25 mg/L (the same, "Ask the AWRI: malolactic fermentation issues
+// explored"), bound above 30 mg/L (Winemakers Research Exchange, review of SO2
+// management).
 func (c Conditions) Difficult() int {
 	n := 0
 	for _, hard := range []bool{

@@ -50,7 +50,7 @@ type Priors struct {
 	Rest, Lot, StallShare, StallHazard, StallPerFactor  Distribution
 	MalicRed, MalicRedWarm, MalicRedCool                Distribution
 	MalicWhite, MalicWhiteWarm, MalicWhiteCool          Distribution
-	HalfSaturationReference                             Distribution // the handbook's narrower tail, for comparison
+	HalfSaturationReference                             Distribution // a narrower tail, for comparison
 }
 
 // DefaultPriors reads the priors that ship with the package.

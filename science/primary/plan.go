@@ -57,7 +57,7 @@ func RescueCulture(stuck quantity.Volume) (Rescue, error) {
 			"CO2 comes back with it: air the room.",
 		},
 		Source: []cited.Source{
-			{Text: "AWRI fact sheet on rescuing stuck ferments: preparation (opening read)", Mark: cited.Read},
+			{Text: "preparation: Australian Wine Research Institute, “Procedure for rescue of stuck or slow alcoholic fermentation”, March 2020 (opening read)", Mark: cited.Read},
 			{Text: "steps and volumes of the culture", Mark: cited.Memory},
 		},
 	}, nil

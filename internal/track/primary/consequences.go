@@ -196,7 +196,7 @@ func (ft *fitted) pressing(b *Belief, in Input) {
 
 func (ft *fitted) bacteria(b *Belief, in Input) {
 	x := BacteriaTiming{WithYeastFrom: in.Pitched.Add(24 * time.Hour), WithYeastTo: in.Pitched.Add(48 * time.Hour), After: b.Dry,
-		Source: cited.Source{Text: "24 to 48 h after yeast (AWRI, Virginia trials); total SO2 under 40 mg/L, 15 to 25 °C; a must rising from 22 to 32 °C stopped O. oeni, 16 to 22 and 18 to 24 did not (Ann Microbiol 2020)", Mark: cited.Read}}
+		Source: cited.Source{Text: "24 to 48 h after yeast (Australian Wine Research Institute, “Winemaking treatment: MLF timing”; Winemakers Research Exchange 2023); total SO2 under 40 mg/L, 15 to 25 °C (the former, “Preparation of an MLF starter culture using freeze dried bacteria”); a must rising from 22 to 32 °C stopped O. oeni, 16 to 22 and 18 to 24 did not (Ann Microbiol 2020)", Mark: cited.Read}}
 	hot := quantity.Temperature(0)
 	for _, t := range in.Warmth {
 		hot = max(hot, t.Value)
