@@ -35,7 +35,7 @@ func (c *blendCommand) Run(d *doors) error {
 		return err
 	}
 	return c.onDesk(func(ctx context.Context, _ ledger.Ledger, on *desk.Desk) error {
-		v, err := on.Look(ctx, time.Now())
+		v, err := on.View(ctx, time.Now())
 		if err != nil {
 			return err
 		}

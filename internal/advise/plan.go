@@ -118,7 +118,7 @@ func newPlan(in Input) (*plan, error) {
 	}
 	p := &plan{Input: in, zone: in.Now.Location(), scaleStep: 0.1, meterChecked: never, seen: map[string]bool{}, topper: in.Topper}
 	if p.topper == nil {
-		p.topper = fill.NewTopper(in.State, in.Now)
+		p.topper = fill.NewTopper(in.State, in.Beliefs, in.Now)
 	}
 	p.today = on(in.Now, p.zone)
 	p.instruments()

@@ -342,7 +342,7 @@ func questions() []question {
 				d.read(w.vessel, cellar.ReadAlcohol, w.alcohol, "% vol")
 				d.read(w.vessel, cellar.ReadPH, w.ph, "pH")
 			}
-			wish, err := (&blend.Order{}).Wish(d.state(), d.now)
+			wish, err := (&blend.Order{}).Wish(d.state(), nil, d.now)
 			if err != nil {
 				t.Fatal(err)
 			}

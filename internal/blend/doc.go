@@ -1,6 +1,6 @@
 // Package blend finds how much of which wine to pour together.
 //
-//	sources := blend.Sources(state, now)
+//	sources := blend.Sources(state, beliefs, now)
 //	answer, err := blend.Find(blend.Wish{
 //		Sources: sources,
 //		Limits:  []blend.Limit{blend.PH(3.3, 3.6), blend.VA(0, 0.8), blend.ShareOf("variety", "Merlot", 0.85, 1)},

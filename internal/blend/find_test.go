@@ -36,7 +36,7 @@ type failer interface {
 func onHand(t failer, wines ...wine) []Source {
 	t.Helper()
 	s, now := stateOf(t, wines...)
-	sources, err := Sources(s, now)
+	sources, err := Sources(s, nil, now)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,6 +10,7 @@ import (
 
 	"elevage/internal/cellar"
 	"elevage/internal/fault"
+	"elevage/internal/track"
 	"elevage/science/quantity"
 )
 
@@ -213,11 +214,11 @@ func (w *Want) check() (bad []fault.Field) {
 	return bad
 }
 
-// Wish is the order as a wish on the wines of a cellar at a moment.
-func (o *Order) Wish(s *cellar.State, at time.Time) (Wish, error) {
+// Wish is the order as a wish on the wines of a cellar at a moment, as Sources has them.
+func (o *Order) Wish(s *cellar.State, beliefs map[cellar.ParcelID]*track.Belief, at time.Time) (Wish, error) {
 	var bad []fault.Field
 	w := Wish{Least: quantity.Volume(o.LeastL), Most: quantity.Volume(o.MostL), Whole: o.Whole, Unfinished: o.Unfinished}
-	all, err := Sources(s, at)
+	all, err := Sources(s, beliefs, at)
 	if err != nil {
 		return w, err
 	}

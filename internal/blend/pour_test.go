@@ -161,7 +161,7 @@ func TestFreeReadHoldsUntilSomethingComesIn(t *testing.T) {
 	entries, now = andThen(t, entries, now, cellar.Reading{Vessel: "c1", What: cellar.ReadFreeSO2, Value: cellar.M("22", "mg/L")}, cellar.Reading{Vessel: "c2", What: cellar.ReadFreeSO2, Value: cellar.M("15", "mg/L")})
 	free := func() [2]*FreeRead {
 		t.Helper()
-		sources, err := Sources(cellar.Fold(entries, cellar.Options{}), now)
+		sources, err := Sources(cellar.Fold(entries, cellar.Options{}), nil, now)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -193,7 +193,7 @@ func TestReadOrder(t *testing.T) {
 	}
 	s, now := stateOf(t, merlot, cabernet, press)
 	o.Into = []string{"c2"}
-	w, err := o.Wish(s, now)
+	w, err := o.Wish(s, nil, now)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -225,7 +225,7 @@ func TestReadOrder(t *testing.T) {
 		}
 	}
 	for _, o := range []Order{{Use: []string{"c9"}}, {Into: []string{"c9"}}, {Wants: []Want{{What: "mood"}}}} {
-		if _, err := o.Wish(s, now); fault.KindOf(err) != fault.Invalid {
+		if _, err := o.Wish(s, nil, now); fault.KindOf(err) != fault.Invalid {
 			t.Errorf("%+v: %v", o, err)
 		}
 	}
@@ -255,7 +255,7 @@ func FuzzReadOrder(f *testing.F) {
 				t.Fatalf("read, and not allowed: %v", bad)
 			}
 		}
-		w, err := o.Wish(s, now)
+		w, err := o.Wish(s, nil, now)
 		if err != nil {
 			return
 		}

@@ -95,7 +95,7 @@ func TestBadSheets(t *testing.T) {
 func TestMadeBlendIsTheOneForeseen(t *testing.T) {
 	t.Parallel()
 	entries, now := written(t, merlot, cabernet)
-	sources, err := Sources(cellar.Fold(entries, cellar.Options{}), now)
+	sources, err := Sources(cellar.Fold(entries, cellar.Options{}), nil, now)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,6 +10,8 @@ import (
 	"elevage/internal/cellar"
 	"elevage/internal/compose"
 	"elevage/internal/fault"
+	"elevage/internal/track"
+	"elevage/internal/track/gather"
 	"elevage/science/quantity"
 )
 
@@ -27,6 +29,9 @@ type Source struct {
 	// Unfinished says why it is better left out: sugar or malic acid that may still
 	// ferment. Find leaves it out unless the wish says Unfinished.
 	Unfinished string
+	// Converted says by which belief its malolactic conversion is over; "" where that
+	// was declared, or does not matter.
+	Converted string
 }
 
 // A FreeRead is a reading of free sulfur dioxide.
@@ -44,22 +49,24 @@ const (
 )
 
 // Sources are all wines of a cellar that can be poured together at a moment: what
-// stands in vessels as wine, not must and not bottles.
-func Sources(s *cellar.State, at time.Time) ([]Source, error) {
+// stands in vessels as wine, not must and not bottles. Beliefs about conversions, where
+// there are any, say what malic acid is left and whether a conversion is over.
+func Sources(s *cellar.State, beliefs map[cellar.ParcelID]*track.Belief, at time.Time) ([]Source, error) {
 	var ids []cellar.ParcelID
 	for _, v := range s.Vessels {
 		if p := v.Holds; p != nil && p.Form == cellar.FormWine && p.At(at).Volume > 0 {
 			ids = append(ids, p.ID)
 		}
 	}
-	wines, err := compose.All(s, ids, at)
+	wines, err := compose.AllBelieving(s, ids, at, gather.Courses(beliefs, at.Location()))
 	if err != nil {
 		return nil, err
 	}
 	out := make([]Source, len(ids))
 	for i, id := range ids {
 		p := s.Parcel(id)
-		out[i] = Source{Vessel: p.Vessel, Wine: wines[i], Volume: wines[i].Volume.Value, Shares: shares(s, id, at), Free: freeRead(p, at), Unfinished: unfinished(s, &wines[i])}
+		out[i] = Source{Vessel: p.Vessel, Wine: wines[i], Volume: wines[i].Volume.Value, Shares: shares(s, id, at), Free: freeRead(p, at)}
+		out[i].Unfinished, out[i].Converted = standing(s.Lot(p.Lot), &wines[i], beliefs[id])
 	}
 	return out, nil
 }
@@ -135,17 +142,38 @@ const (
 	convertible = 0.3 * quantity.GramPerLitre
 )
 
-func unfinished(s *cellar.State, w *compose.Wine) string {
-	lot := s.Lot(w.Lot)
+// standing says what of a wine may still ferment, or else by which belief its
+// conversion is over. A belief counts by its decision: one that only thinks a wine
+// finished leaves it unfinished.
+func standing(lot *cellar.Lot, w *compose.Wine, b *track.Belief) (unfinished, converted string) {
+	wanted := lot != nil && lot.Malolactic == cellar.MalolacticWanted
 	switch {
 	case w.Sugar.How != compose.Assumed && w.Sugar.Value > fermentable:
-		return fmt.Sprintf("%.0f g/L of sugar may ferment again", w.Sugar.Value.GPerL())
-	case lot != nil && lot.Malolactic == cellar.MalolacticWanted && w.Malic.How == compose.Assumed:
-		return "whether its malolactic conversion is over was neither read nor declared"
-	case lot != nil && lot.Malolactic == cellar.MalolacticWanted && w.Malic.Value > convertible:
-		return fmt.Sprintf("%.1f g/L of malic acid are still to be converted", w.Malic.Value.GPerL())
+		return fmt.Sprintf("%.0f g/L of sugar may ferment again", w.Sugar.Value.GPerL()), ""
+	case !wanted:
+	case b != nil:
+		return believed(b)
+	case w.Malic.How == compose.Assumed:
+		return "whether its malolactic conversion is over was neither read nor declared", ""
+	case w.Malic.Value > convertible:
+		return fmt.Sprintf("%.1f g/L of malic acid are still to be converted", w.Malic.Value.GPerL()), ""
 	}
-	return ""
+	return "", ""
+}
+
+// believed is standing by a belief about a conversion.
+func believed(b *track.Belief) (unfinished, converted string) {
+	by := "by the belief of " + b.At.Format("2 January 2006")
+	left := fmt.Sprintf("%.2f g/L of malic acid (%.2f to %.2f)", b.Malic.Q50.GPerL(), b.Malic.Q05.GPerL(), b.Malic.Q95.GPerL())
+	switch b.Decision.Call {
+	case track.CallFinished:
+		return "", "its malolactic conversion is over, " + by
+	case track.CallStalled:
+		return "its malolactic conversion is stalled with " + left + ", " + by, ""
+	case track.CallNotYet:
+		return left + " are still to be converted, " + by, ""
+	}
+	return "whether its malolactic conversion is over can't be told: " + left + ", " + by, ""
 }
 
 // property is what a limit or target is about.

@@ -147,7 +147,7 @@ func (m *movement) settle() {
 		l.c.volume = max(0, l.before-l.gone)
 		if l.evaporated > 0 && l.c.volume > 1e-9 {
 			b := concentrated(l.b, (1-l.share)*l.before/l.c.volume)
-			l.c.stretch = stretch{began: m.r.At, start: b}
+			l.c.restart(m.r.At, b)
 		}
 	}
 	for _, id := range m.row {
@@ -184,7 +184,7 @@ func (m *movement) pour(id cellar.ParcelID, in []arriving) {
 	if c == nil {
 		c = m.w.begin(id, m.r.At, b)
 	} else {
-		c.stretch = stretch{began: m.r.At, start: b}
+		c.restart(m.r.At, b)
 	}
 	c.volume = total
 	for _, a := range in {

@@ -16,6 +16,13 @@ type stretch struct {
 	reads [parts][]timed // in time; of malic and sugar all, of others the last
 	ph    timed          // the last pH; its fig has no key if there is none
 	phKey int32
+	// course is what is believed of the malic acid; nil where nothing is.
+	course *followed
+}
+
+// restart begins a new stretch of the same wine.
+func (s *stretch) restart(at time.Time, b body) {
+	*s = stretch{began: at, start: b, course: s.course}
 }
 
 type timed struct {
@@ -37,10 +44,16 @@ func (s *stretch) unread(part int) bool {
 	return s.start.assumed[part] > 0.5 && len(s.reads[part]) > 0 && !s.reads[part][0].word
 }
 
-// curve is what a part was at a moment: between what was known when the stretch
+// curve is what a part was at a moment: malic acid as it is believed, where it is;
+// else between what was known when the stretch
 // began and what was read, in a straight line; after the last reading, as read;
 // before the first one of what was only assumed, as read too.
 func (s *stretch) curve(part int, at time.Time) fig {
+	if part == malic {
+		if f, ok := s.course.at(at); ok {
+			return f
+		}
+	}
 	from := timed{at: s.began, f: s.start.f[part]}
 	if s.unread(part) {
 		from = timed{at: s.began, f: s.reads[part][0].f}
@@ -90,6 +103,9 @@ func (s *stretch) now(w *walk, at time.Time) body {
 		}
 	}
 	b.f[malic], b.f[sugar] = s.curve(malic, at), s.curve(sugar, at)
+	if _, believed := s.course.at(at); believed {
+		b.assumed[malic] = 0
+	}
 	b.f[alcohol] = s.since(alcohol, at, sugar, alcoholPerSugar).above(0)
 	b.f[lactic] = s.since(lactic, at, malic, lacticPerMalic).above(0)
 	b.f[ta] = s.since(ta, at, malic, taPerMalic).above(0)

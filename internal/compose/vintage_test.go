@@ -166,7 +166,7 @@ func (v *vintage) keeping() {
 func (v *vintage) blending() blend.Blend {
 	v.t.Helper()
 	s := v.on("2026-03-01").state()
-	sources, err := blend.Sources(s, v.now)
+	sources, err := blend.Sources(s, nil, v.now)
 	if err != nil {
 		v.t.Fatal(err)
 	}

@@ -21,6 +21,8 @@ type walk struct {
 	fruit  map[string][]*cellar.Record // readings of a lot's fruit in no vessel
 	moves  map[cellar.ID][]*cellar.Transfer
 	ledger *ledger // nil unless an account is kept
+	// courses are what is believed of conversions; nil for none
+	courses map[cellar.ParcelID]*followed
 }
 
 // A cell is a parcel under way.
@@ -169,7 +171,7 @@ func (c *cell) pitch(at time.Time) {
 }
 
 func (w *walk) begin(id cellar.ParcelID, at time.Time, b body) *cell {
-	c := &cell{id: id, stretch: stretch{began: at, start: b}}
+	c := &cell{id: id, stretch: stretch{began: at, start: b, course: w.courses[id]}}
 	w.cells[id] = c
 	return c
 }
@@ -299,7 +301,7 @@ func (w *walk) add(r *cellar.Record, moves []*cellar.Transfer) {
 			}
 		}
 		c.volume += float64(t.Volume)
-		c.stretch = stretch{began: r.At, start: b}
+		c.restart(r.At, b)
 	}
 }
 

@@ -24,12 +24,15 @@ type How uint8
 
 // Ways to know a figure, from best to worst.
 const (
-	Read    How = iota // read in this wine since anything last came in
-	Reckon             // carried on from readings: mixed, added to, converted
-	Assumed            // more than half of it rests on what wines usually hold
+	Read     How = iota // read in this wine since anything last came in
+	Believed            // of malic acid: by all that was read of its conversion
+	Reckon              // carried on from readings: mixed, added to, converted
+	Assumed             // more than half of it rests on what wines usually hold
 )
 
-func (h How) String() string { return [...]string{"read", "reckoned", "assumed"}[min(h, Assumed)] }
+func (h How) String() string {
+	return [...]string{"read", "believed", "reckoned", "assumed"}[min(h, Assumed)]
+}
 
 // A Figure is a value with one standard deviation and how it is known.
 type Figure[Q ~float64] struct {
@@ -71,11 +74,14 @@ func Of(s *cellar.State, id cellar.ParcelID, at time.Time) (Wine, error) {
 
 // All is Of for several parcels at once, with their errors in common, as Mix needs.
 func All(s *cellar.State, ids []cellar.ParcelID, at time.Time) ([]Wine, error) {
-	w := newWalk(s, ids)
-	w.until(at)
+	return AllBelieving(s, ids, at, nil)
+}
+
+// wines shows parcels, once the walk has come to the moment.
+func (w *walk) wines(ids []cellar.ParcelID, at time.Time) ([]Wine, error) {
 	out := make([]Wine, len(ids))
 	for i, id := range ids {
-		p, c := s.Parcel(id), w.cells[id]
+		p, c := w.state.Parcel(id), w.cells[id]
 		if p == nil || c == nil || p.At(at).Volume <= 0 {
 			return nil, fault.New(fault.NotFound, "compose wine", "this parcel held no wine on %s: %s", at.Format(time.DateOnly), id)
 		}
@@ -101,6 +107,9 @@ func (c *cell) wine(w *walk, at time.Time) Wine {
 	last(ta, &wine.TA)
 	last(tartaric, &wine.Tartaric)
 	last(malic, &wine.Malic)
+	if _, believed := c.course.at(at); believed {
+		wine.Malic.How, wine.Malic.Read = Believed, time.Time{}
+	}
 	last(lactic, &wine.Lactic)
 	last(acetic, &wine.VA)
 	last(potassium, &wine.Potassium)

@@ -126,6 +126,17 @@ type View struct {
 // Of is the standing of a parcel, nil if it no longer lasts.
 func (v *View) Of(id cellar.ParcelID) *Standing { return v.byParcel[id] }
 
+// Conversions are the beliefs about malolactic conversion, by parcel; none of a Look.
+func (v *View) Conversions() map[cellar.ParcelID]*track.Belief {
+	out := map[cellar.ParcelID]*track.Belief{}
+	for _, s := range v.Standings {
+		if s.Malo != nil {
+			out[s.Parcel.ID] = s.Malo
+		}
+	}
+	return out
+}
+
 // OfLot are the standings of a lot.
 func (v *View) OfLot(lot *cellar.Lot) []*Standing {
 	var out []*Standing
@@ -204,7 +215,7 @@ func (d *Desk) plan(v *View) (err error) {
 	in := d.PlanInput(v)
 	in.Previous = d.opts.Shown
 	if d.tops != v.State {
-		d.topper, d.tops = fill.NewTopper(v.State, v.Now), v.State
+		d.topper, d.tops = fill.NewTopper(v.State, v.Conversions(), v.Now), v.State
 	}
 	in.Topper = d.topper
 	if d.view != nil {
@@ -220,14 +231,11 @@ func (d *Desk) plan(v *View) (err error) {
 // PlanInput is what the plan of a view is made of.
 func (d *Desk) PlanInput(v *View) advise.Input {
 	in := advise.Input{State: v.State, Now: v.Now, Protocols: d.opts.Protocols, Prefs: d.opts.Prefs,
-		Beliefs: map[cellar.ParcelID]*track.Belief{}, Ageing: map[cellar.ParcelID]*ageing.Belief{},
+		Beliefs: v.Conversions(), Ageing: map[cellar.ParcelID]*ageing.Belief{},
 		Primary: map[cellar.ParcelID]*primary.Belief{}}
 	for _, s := range v.Standings {
 		if s.Primary != nil {
 			in.Primary[s.Parcel.ID] = s.Primary
-		}
-		if s.Malo != nil {
-			in.Beliefs[s.Parcel.ID] = s.Malo
 		}
 		if s.SO2 != nil {
 			in.Ageing[s.Parcel.ID] = s.SO2

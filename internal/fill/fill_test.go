@@ -13,6 +13,7 @@ import (
 
 	"elevage/internal/cellar"
 	"elevage/internal/compose"
+	"elevage/internal/track"
 	"elevage/science/quantity"
 	"elevage/science/strength"
 )
@@ -116,7 +117,7 @@ func TestToppings(t *testing.T) {
 	d.fill("next", "c5", "carboy", 23, 22, so2(3), malic(2), read(cellar.ReadSugar, 12, "g/L"), read(cellar.ReadVA, 1.4, "g/L"))
 	d.do(cellar.Tasting{Vessel: "c5", Faults: []string{"vinegar"}})
 	got := map[string]Topping{}
-	list := Toppings(d.state(), "c1", d.now)
+	list := Toppings(d.state(), nil, "c1", d.now)
 	for _, x := range list {
 		got[x.From.Slug] = x
 	}
@@ -145,11 +146,11 @@ func TestToppings(t *testing.T) {
 	}
 	// The finished wine must not get malic acid back, and may have SO2.
 	d.do(cellar.Movement{How: "removal", From: []cellar.Portion{{Vessel: "c2", Volume: m(3, "L")}}})
-	for _, x := range Toppings(d.state(), "c2", d.now) {
+	for _, x := range Toppings(d.state(), nil, "c2", d.now) {
 		got[x.From.Slug] = x
 	}
 	says("c1", "malic acid", "it would get 0.21 g/L of malic acid back") // (1.4-0.05)·3.54/(19+3.54), 2 % of 23 L staying free
-	if x := Toppings(d.state(), "nothing", d.now); x != nil {
+	if x := Toppings(d.state(), nil, "nothing", d.now); x != nil {
 		t.Errorf("%+v", x)
 	}
 }
@@ -167,7 +168,7 @@ func TestToppingADoneBarrelFromOneAtWork(t *testing.T) {
 	d.fill("stalled", "c1", "carboy", 23, 22, read(cellar.ReadMalic, 1.45, "g/L"), read(cellar.ReadTotalSO2, 30, "mg/L"))
 	d.fill("over", "c2", "carboy", 23, 22, read(cellar.ReadMalic, 0.05, "g/L"), read(cellar.ReadTotalSO2, 30, "mg/L"))
 	d.do(cellar.Verdict{Vessel: "c2", Says: cellar.VerdictMalolacticFinished})
-	for _, x := range NewTopper(d.state(), d.now).For("b1", 2*quantity.Litre) {
+	for _, x := range NewTopper(d.state(), nil, d.now).For("b1", 2*quantity.Litre) {
 		var says string
 		for _, g := range x.Judgements {
 			if g.About == "malic acid" {
@@ -178,6 +179,40 @@ func TestToppingADoneBarrelFromOneAtWork(t *testing.T) {
 		if at := x.From.Slug; x.OK != (at == "c2") || gone != (at == "c2") {
 			t.Errorf("%s: fits %v, malic acid: %s", at, x.OK, says)
 		}
+	}
+}
+
+// What a belief decides to call finished passes for finished, on either side of a
+// topping; what it only thinks finished does not.
+func TestToppingByBeliefs(t *testing.T) {
+	t.Parallel()
+	d := newDiary(t)
+	d.do(cellar.LotStarted{Slug: "old", Colour: "red", Vintage: 2025, Malolactic: cellar.MalolacticWanted})
+	for _, v := range []string{"c1", "c2", "c3"} { // read before they converted only
+		d.fill("old", v, "carboy", 23, 22, read(cellar.ReadMalic, 1.5, "g/L"), read(cellar.ReadTotalSO2, 30, "mg/L"))
+	}
+	s := d.state()
+	belief := func(call track.Call) *track.Belief {
+		return &track.Belief{At: track.Date{Time: day0}, Decision: track.Decision{Call: call}, Malic: track.Spread[quantity.Concentration]{Q05: 0.01, Q50: 0.03, Q95: 0.09}}
+	}
+	beliefs := map[cellar.ParcelID]*track.Belief{s.In("c1").ID: belief(track.CallFinished), s.In("c2").ID: belief(track.CallFinished), s.In("c3").ID: belief(track.CallCannotTell)}
+	topper := NewTopper(s, beliefs, d.now)
+	for _, x := range topper.For("c1", 1*quantity.Litre) {
+		if at := x.From.Slug; x.OK != (at == "c2") {
+			t.Errorf("%s into c1, which is finished: fits %v, %+v", at, x.OK, x.Judgements)
+		}
+	}
+	for _, c := range []struct {
+		vessel  string
+		limited bool // SO2 may do harm
+	}{{"c1", false}, {"c3", true}} {
+		if _, limited := topper.MostSO2(c.vessel, 1*quantity.Litre); limited != c.limited {
+			t.Errorf("%s: a limit on SO2 %v, want %v", c.vessel, limited, c.limited)
+		}
+	}
+	// Without the beliefs all three are still to convert.
+	if _, limited := NewTopper(s, nil, d.now).MostSO2("c1", 1*quantity.Litre); !limited {
+		t.Error("c1 passes for finished, and nothing says so")
 	}
 }
 

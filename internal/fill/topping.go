@@ -8,6 +8,8 @@ import (
 
 	"elevage/internal/cellar"
 	"elevage/internal/compose"
+	"elevage/internal/track"
+	"elevage/internal/track/gather"
 	"elevage/science/quantity"
 )
 
@@ -45,26 +47,30 @@ const (
 // A Topper judges which wine may top which, as of one moment. What the wines are made
 // of is worked out once, when it is first asked for.
 type Topper struct {
-	state  *cellar.State
-	now    time.Time
-	wines  map[cellar.ParcelID]compose.Wine
-	stands []*cellar.Vessel // that hold wine, in the order of the walk
-	tales  map[cellar.ParcelID]tale
+	state   *cellar.State
+	now     time.Time
+	beliefs map[cellar.ParcelID]*track.Belief
+	wines   map[cellar.ParcelID]compose.Wine
+	stands  []*cellar.Vessel // that hold wine, in the order of the walk
+	tales   map[cellar.ParcelID]tale
 }
 
 // A tale is what a wine's history says of it, read once.
 type tale struct {
-	over bool   // its conversion is over or given up
+	over bool   // its conversion is over or given up, by a person's word or a belief's decision
 	sick string // why it passes for sick; "" if it does not
 }
 
-// NewTopper is for a cellar as of a moment.
-func NewTopper(s *cellar.State, now time.Time) *Topper { return &Topper{state: s, now: now} }
+// NewTopper is for a cellar as of a moment, with what is believed of conversions:
+// a wine that a belief decides to call finished passes for finished.
+func NewTopper(s *cellar.State, beliefs map[cellar.ParcelID]*track.Belief, now time.Time) *Topper {
+	return &Topper{state: s, beliefs: beliefs, now: now}
+}
 
 // Toppings are the wines that could fill what a vessel lacks, best first. It is nil
 // if the vessel lacks nothing or holds no wine.
-func Toppings(s *cellar.State, vessel string, now time.Time) []Topping {
-	t := NewTopper(s, now)
+func Toppings(s *cellar.State, beliefs map[cellar.ParcelID]*track.Belief, vessel string, now time.Time) []Topping {
+	t := NewTopper(s, beliefs, now)
 	v := s.Vessel(vessel)
 	if v == nil {
 		return nil
@@ -138,7 +144,7 @@ func (t *Topper) workOut() {
 			ids, t.stands = append(ids, v.Holds.ID), append(t.stands, v)
 		}
 	}
-	wines, err := compose.All(t.state, ids, t.now)
+	wines, err := compose.AllBelieving(t.state, ids, t.now, gather.Courses(t.beliefs, t.now.Location()))
 	if err != nil { // a parcel that is there now and held nothing now cannot be
 		t.stands = nil
 		return
@@ -176,6 +182,9 @@ func (t *Topper) tale(id cellar.ParcelID) tale {
 				out.sick = "a fault was tasted in it: " + b.Faults[0]
 			}
 		}
+	}
+	if b := t.beliefs[id]; b != nil && b.Decision.Call == track.CallFinished {
+		out.over = true
 	}
 	if t.tales == nil {
 		t.tales = map[cellar.ParcelID]tale{}
@@ -229,7 +238,7 @@ func (j *judge) rise(from, into compose.Figure[quantity.Concentration]) quantity
 	return quantity.Concentration(j.share * float64(from.Value-into.Value))
 }
 
-// converting says whether a wine's conversion is wanted and not declared over.
+// converting says whether a wine's conversion is wanted and not over.
 func (j *judge) converting(w *compose.Wine) bool {
 	lot := j.s.Lot(w.Lot)
 	if lot == nil || lot.Malolactic != cellar.MalolacticWanted {
@@ -284,7 +293,7 @@ func (j *judge) malic() {
 	case rise > mostMalic:
 		j.say("malic acid", false, "%s is done converting: it would get %.2f g/L of malic acid back", j.vessel.Slug, rise.GPerL())
 	case j.converting(&j.from): // however little of it: bacteria at work come along
-		j.say("malic acid", false, "%s is done converting, and the end of this wine's own conversion was never declared", j.vessel.Slug)
+		j.say("malic acid", false, "%s is done converting, and this wine's own conversion is not known to be over", j.vessel.Slug)
 	case j.from.Malic.Value > malicGone:
 		j.say("malic acid", true, "brings back %.2f g/L of malic acid, no more", max(0, rise.GPerL()))
 	default:

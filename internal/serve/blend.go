@@ -45,6 +45,7 @@ type blendWine struct {
 	Vessel, Lot, Volume string
 	What                string // its figures in few words
 	Warn                string // why it is better left out
+	Over                string // by which belief its conversion is over
 	Use                 bool
 	Cells               []cellIn // of volumes of one's own
 }
@@ -94,14 +95,14 @@ const letters = "ABCDEFGHIJKL"
 
 // blendPage looks for blends that meet a wish, and sets them side by side.
 func (s *Server) blendPage(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.look(r.Context())
+	v, err := s.viewSoon(r)
 	if err != nil {
 		return err
 	}
 	q := r.URL.Query()
 	view := blendView{Action: "/blend#answer", Button: "Find blends"}
 	status := http.StatusOK
-	sources, err := blend.Sources(v.State, v.Now)
+	sources, err := blend.Sources(v.State, v.Conversions(), v.Now)
 	if err != nil {
 		return err
 	}
@@ -159,7 +160,7 @@ func wantsOf(q url.Values) url.Values {
 
 // findBlends answers a wish on the page.
 func (s *Server) findBlends(v *desk.View, view *blendView, order blend.Order) error {
-	wish, err := order.Wish(v.State, v.Now)
+	wish, err := order.Wish(v.State, v.Conversions(), v.Now)
 	if err != nil {
 		return err
 	}
@@ -233,12 +234,12 @@ func distinct(blends []blend.Blend) []blend.Blend {
 
 // ownPage sets side by side blends of volumes that somebody chose.
 func (s *Server) ownPage(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.look(r.Context())
+	v, err := s.viewSoon(r)
 	if err != nil {
 		return err
 	}
 	q := r.URL.Query()
-	sources, err := blend.Sources(v.State, v.Now)
+	sources, err := blend.Sources(v.State, v.Conversions(), v.Now)
 	if err != nil {
 		return err
 	}
@@ -306,7 +307,7 @@ func (s *Server) pourOwn(v *desk.View, view *blendView, sources []blend.Source, 
 	if err := fault.BadFields("pour blend", bad...); err != nil {
 		return err
 	}
-	wish, err := order.Wish(v.State, v.Now)
+	wish, err := order.Wish(v.State, v.Conversions(), v.Now)
 	if err != nil {
 		return err
 	}
@@ -358,7 +359,7 @@ func (b *blendView) fill(v *desk.View, sources []blend.Source, q url.Values, wro
 	})
 	for i := range ready {
 		one := &ready[i]
-		wine := blendWine{Vessel: one.Vessel, Warn: one.Unfinished, Volume: ui.Plain(one.Volume.Litres(), "L"), What: inShort(one)}
+		wine := blendWine{Vessel: one.Vessel, Warn: one.Unfinished, Over: one.Converted, Volume: ui.Plain(one.Volume.Litres(), "L"), What: inShort(one)}
 		if lot := v.State.Lot(one.Wine.Lot); lot != nil {
 			wine.Lot = lot.Title()
 		}

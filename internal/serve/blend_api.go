@@ -41,6 +41,7 @@ type BlendPartJSON struct {
 	SharePct float64 `json:"share_pct"`
 	All      bool    `json:"all" doc:"the vessel is emptied"`
 	LeftL    float64 `json:"left_l"`
+	Over     string  `json:"conversion_over,omitempty" doc:"by which belief its malolactic conversion is over; empty where that was declared, or does not matter"`
 }
 
 // BlendFigureJSON is one property of a blend.
@@ -48,7 +49,7 @@ type BlendFigureJSON struct {
 	What    string  `json:"what" doc:"with its unit, as in wants"`
 	Value   float64 `json:"value"`
 	PM      float64 `json:"pm" doc:"one standard deviation"`
-	Known   string  `json:"known" enum:"read,reckoned,assumed" doc:"assumed: more than half rests on what wines usually hold"`
+	Known   string  `json:"known" enum:"read,believed,reckoned,assumed" doc:"believed: by all that was read of its conversion; assumed: more than half rests on what wines usually hold"`
 	Trouble string  `json:"trouble,omitempty" doc:"why there is no value"`
 }
 
@@ -82,7 +83,7 @@ func blendJSON(b *blend.Blend) BlendJSON {
 	j := BlendJSON{Recipe: b.Recipe(), Why: b.Why, VolumeL: b.Volume.Litres(), OverL: b.Over.Litres(), Parts: []BlendPartJSON{}, Figures: []BlendFigureJSON{}, Aims: []BlendAimJSON{}, Barely: []string{}, Broken: []string{}, PartFull: []string{}}
 	for i := range b.Parts {
 		p := &b.Parts[i]
-		j.Parts = append(j.Parts, BlendPartJSON{Vessel: p.Source.Vessel, Lot: p.Source.Wine.Lot, VolumeL: p.Volume.Litres(), SharePct: 100 * float64(p.Volume/b.Volume), All: p.All, LeftL: p.Left().Litres()})
+		j.Parts = append(j.Parts, BlendPartJSON{Vessel: p.Source.Vessel, Lot: p.Source.Wine.Lot, VolumeL: p.Volume.Litres(), SharePct: 100 * float64(p.Volume/b.Volume), All: p.All, LeftL: p.Left().Litres(), Over: p.Source.Converted})
 		if !p.All {
 			j.PartFull = append(j.PartFull, p.Source.Vessel)
 		}
@@ -114,7 +115,7 @@ func blendJSON(b *blend.Blend) BlendJSON {
 // none were, those that Find finds. The error is fault.Invalid and names fields.
 func Blends(v *desk.View, order blend.Order, pour []string) (BlendsJSON, error) {
 	out := BlendsJSON{Blends: []BlendJSON{}, LeftOut: []LeftOutJSON{}}
-	wish, err := order.Wish(v.State, v.Now)
+	wish, err := order.Wish(v.State, v.Conversions(), v.Now)
 	if err != nil {
 		return out, err
 	}
@@ -166,6 +167,9 @@ func (b *BlendsJSON) Text() string {
 			if p.All {
 				left = "all of it"
 			}
+			if p.Over != "" {
+				left += "; " + p.Over
+			}
 			fmt.Fprintf(&s, "   %8.2f L  %3.0f %%  %s (%s), %s\n", p.VolumeL, p.SharePct, p.Vessel, p.Lot, left)
 		}
 		for _, f := range one.Figures {
@@ -214,7 +218,7 @@ func (s *Server) apiBlend(ctx context.Context, in *struct {
 		Pour []string `json:"pour,omitempty" maxItems:"12" doc:"volumes of one's own, such as c1=12 c2=8, instead of looking for some" example:"[\"c1=12 c2=8\"]"`
 	}
 }) (*body[BlendsJSON], error) {
-	v, err := s.look(ctx)
+	v, err := s.view(ctx)
 	if err != nil {
 		return nil, s.apiError(ctx, err)
 	}

@@ -51,7 +51,7 @@ func compared(v *desk.View, wish *blend.Wish, blends []blend.Blend, sources []bl
 		row(head, l.String(), func(b *blend.Blend) comparedCell { return limitCell(b, l) })
 		head = ""
 	}
-	c.Notes = []string{"± is one standard deviation. Reckoned: from readings, by what mixes by volume, the pH solved for the blend. Assumed: more than half of it rests on what wines usually hold, so read it first.",
+	c.Notes = []string{"± is one standard deviation. Believed: by all that was read of a wine’s conversion, spots too. Reckoned: from readings, by what mixes by volume, the pH solved for the blend. Assumed: more than half of it rests on what wines usually hold, so read it first.",
 		"Taste, colour and stability do not mix by volume: taste the blend, let it stand, and test it again before bottling."}
 	return c
 }
@@ -72,7 +72,7 @@ func (c *comparedView) figures(blends []blend.Blend, row func(head, name string,
 }
 
 // howWords are how a figure is known, as a page writes it.
-var howWords = map[compose.How]string{compose.Read: "read", compose.Reckon: "reckoned", compose.Assumed: "assumed"}
+var howWords = map[compose.How]string{compose.Read: "read", compose.Believed: "believed", compose.Reckon: "reckoned", compose.Assumed: "assumed"}
 
 func figureCell(f blend.Figure) comparedCell {
 	if f.Trouble != "" {

@@ -24,7 +24,7 @@ func pouredFrom(v *desk.View, recipe string) (blend.Blend, error) {
 	if err != nil {
 		return blend.Blend{}, err
 	}
-	wish, err := (&blend.Order{Unfinished: true}).Wish(v.State, v.Now)
+	wish, err := (&blend.Order{Unfinished: true}).Wish(v.State, v.Conversions(), v.Now)
 	if err != nil {
 		return blend.Blend{}, err
 	}
@@ -33,7 +33,7 @@ func pouredFrom(v *desk.View, recipe string) (blend.Blend, error) {
 
 // makeForm asks where a blend goes and what it is called.
 func (s *Server) makeForm(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.look(r.Context())
+	v, err := s.viewSoon(r)
 	if err != nil {
 		return err
 	}
@@ -283,7 +283,7 @@ func (s *Server) makeBlend(w http.ResponseWriter, r *http.Request) error {
 	if err := readForm(r); err != nil {
 		return err
 	}
-	v, err := s.look(r.Context())
+	v, err := s.view(r.Context())
 	if err != nil {
 		return err
 	}

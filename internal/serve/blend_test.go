@@ -14,6 +14,7 @@ import (
 	"elevage/internal/blend"
 	"elevage/internal/cellar"
 	"elevage/internal/serve/ui"
+	"elevage/internal/track"
 )
 
 // ofHouse are two finished reds, a third that still converts, and vessels to pour into.
@@ -98,6 +99,48 @@ func TestBlendPageShowsWhatTheAPIAnswers(t *testing.T) {
 	}
 	if seen < 2 {
 		t.Errorf("%d blends of the API are on the page: a trade-off is wanted", seen)
+	}
+}
+
+// What the blend page says of a conversion is what the lot's own page calls it, and so
+// do the vessels page and a program's answer.
+func TestBlendPageAgreesWithLotPages(t *testing.T) {
+	t.Parallel()
+	v := demoToRead(t)
+	on, err := v.view(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	page, vessels := v.get("/blend").text(), v.get("/vessels").text()
+	left := map[string]string{}
+	for _, x := range v.blends(t, `{"most_l":20}`).LeftOut {
+		left[x.Vessel] = x.Why
+	}
+	calls := map[track.Call]int{}
+	for _, st := range on.Standings {
+		b, slug := st.Malo, st.Vessel.Slug
+		if b == nil {
+			continue
+		}
+		calls[b.Decision.Call]++
+		words := map[track.Call]string{
+			track.CallFinished: "its malolactic conversion is over, by the belief of ", track.CallStalled: "its malolactic conversion is stalled with ",
+			track.CallNotYet:     fmt.Sprintf("%.2f g/L of malic acid (%.2f to %.2f) are still to be converted", b.Malic.Q50.GPerL(), b.Malic.Q05.GPerL(), b.Malic.Q95.GPerL()),
+			track.CallCannotTell: "whether its malolactic conversion is over can't be told: "}[b.Decision.Call]
+		_, row, found := strings.Cut(page, " "+slug+" "+st.Lot.Title())
+		if !found || !strings.Contains(row[:min(len(row), 300)], words) {
+			t.Errorf("%s is %s on its lot's page, and the blend page says %q", slug, b.Decision.Call, row[:min(len(row), 300)])
+		}
+		finished := b.Decision.Call == track.CallFinished
+		if why, out := left[slug]; out == finished {
+			t.Errorf("%s is %s, and is left out: %v, %s", slug, b.Decision.Call, out, why)
+		}
+		if atWork := strings.Contains(vessels, slug+" is still to convert"); finished && atWork {
+			t.Errorf("%s is finished, and the vessels page says that it is still to convert", slug)
+		}
+	}
+	if calls[track.CallFinished] == 0 || len(calls) < 2 {
+		t.Errorf("the demo shows %v: nothing to hold against each other", calls)
 	}
 }
 

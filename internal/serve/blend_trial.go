@@ -93,7 +93,7 @@ func tastingOf(blends []blend.Blend, q url.Values) (*tasting, error) {
 
 // trialPage asks who tastes, and then leads to the sheet, its key and the results.
 func (s *Server) trialPage(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.look(r.Context())
+	v, err := s.viewSoon(r)
 	if err != nil {
 		return err
 	}
@@ -229,7 +229,7 @@ func (s *Server) trialEntry(w http.ResponseWriter, r *http.Request) error {
 	if err := readForm(r); err != nil {
 		return err
 	}
-	v, err := s.look(r.Context())
+	v, err := s.view(r.Context())
 	if err != nil {
 		return err
 	}
@@ -265,7 +265,7 @@ func (s *Server) trialEntry(w http.ResponseWriter, r *http.Request) error {
 
 // drawnFor reads a tasting for its cards.
 func (s *Server) drawnFor(r *http.Request) (*tasting, error) {
-	v, err := s.look(r.Context())
+	v, err := s.view(r.Context())
 	if err != nil {
 		return nil, err
 	}

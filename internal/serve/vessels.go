@@ -115,7 +115,7 @@ func conditionTable(v *desk.View, conditions []fill.Condition) ui.Table {
 // with what speaks for and against each.
 func toppingParts(v *desk.View, conditions []fill.Condition) []sheetPart {
 	var out []sheetPart
-	topper := fill.NewTopper(v.State, v.Now)
+	topper := fill.NewTopper(v.State, v.Conversions(), v.Now)
 	for _, c := range conditions {
 		toppings := topper.For(c.Vessel.Slug, c.Room)
 		if len(toppings) == 0 {
