@@ -88,7 +88,8 @@ const (
 	Calcium
 )
 
-// Brings is how much of an ion a dose brings.
+// Brings is how much of an ion, g/L, a dose brings by molar mass; 0 for an ion that is
+// not in it and for an agent that is not Known.
 func (a Agent) Brings(ion Ion, dose quantity.Concentration) quantity.Concentration {
 	if !a.Known() {
 		return 0
@@ -106,7 +107,8 @@ func (a Agent) Brings(ion Ion, dose quantity.Concentration) quantity.Concentrati
 	return 0
 }
 
-// CO2 is the carbon dioxide that a dose of a carbonate sets free.
+// CO2 is the carbon dioxide, g/L, that a dose of a carbonate sets free by stoichiometry;
+// 0 for any other agent.
 func (a Agent) CO2(dose quantity.Concentration) quantity.Concentration {
 	if !a.Known() {
 		return 0

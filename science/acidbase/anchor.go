@@ -160,7 +160,8 @@ func Anchor(r Measured) (Wine, error) {
 }
 
 // Anchor is the function of the same name in this medium; the readings' own
-// alcohol and temperature are only copied. It does not allocate unless it fails.
+// alcohol and temperature are only copied. It does not allocate unless it fails, with
+// the errors of the function.
 func (m *Medium) Anchor(r *Measured) (Wine, error) {
 	w := Wine{EndPoint: r.EndPoint, MinorShare: 1, Composition: r.composition(), Assumed: r.assumed()}
 	if err := r.check(); err != nil {

@@ -140,7 +140,8 @@ const (
 // calcium is the amount of calcium, mol/L.
 func (c *Composition) calcium() float64 { return c.Calcium.GPerL() / calciumMass }
 
-// Medium is the medium of the composition, with the default constants.
+// Medium is the medium of the composition at its own alcohol and temperature, with the
+// default constants; the domain and errors are those of NewMedium.
 func (c *Composition) Medium(options ...Option) (Medium, error) {
 	return NewMedium(c.Alcohol, c.Temperature, options...)
 }

@@ -34,7 +34,9 @@ func (w *Wine) MalolacticCurve(most quantity.Concentration) (MalolacticCurve, er
 	return m.MalolacticCurve(w, most)
 }
 
-// MalolacticCurve is the method of Wine of the same name, in a medium already made.
+// MalolacticCurve is the method of Wine of the same name, in a medium already made. most
+// is 0 to the malic acid that the wine holds, its end point 5 to 9; a
+// *quantity.RangeError outside.
 func (m *Medium) MalolacticCurve(w *Wine, most quantity.Concentration) (MalolacticCurve, error) {
 	c := MalolacticCurve{max: most.GPerL(), end: w.EndPoint}
 	if err := quantity.Check("malic acid converted", most.GPerL(), "g/L", 0, w.Malic.GPerL()+1e-12); err != nil {

@@ -12,7 +12,8 @@ type Part struct {
 // volume, alcohol and heat included; the pH of the blend is then solved, never
 // averaged. Contraction on mixing (below 0.1 % between wines) and what may
 // precipitate are left out. The order of the parts and of repeated mixing does
-// not matter.
+// not matter. Volumes are 0 or more and not all 0; else, or where a part is outside
+// Composition.Check, a *quantity.RangeError.
 func Mix(parts ...Part) (Composition, quantity.Volume, error) {
 	var out Composition
 	var total quantity.Volume
@@ -56,7 +57,8 @@ func (c *Composition) blend(p *Composition, share float64) {
 	c.Temperature += quantity.Temperature(share) * p.Temperature
 }
 
-// WithWater is the wine after pure water was added to it, at the wine's temperature.
+// WithWater is the wine after pure water was added to it, at the wine's temperature, as
+// Mix would have it; volumes 0 or more, not both 0.
 func (c *Composition) WithWater(wine, water quantity.Volume) (Composition, error) {
 	out, _, err := Mix(Part{*c, wine}, Part{Composition{Temperature: c.Temperature}, water})
 	return out, err
@@ -65,7 +67,8 @@ func (c *Composition) WithWater(wine, water quantity.Volume) (Composition, error
 // TAOfSample is the titratable acidity of the wine, in mol/L of charge per litre
 // of wine, when a sample of it is made up with water and then titrated: the
 // water thins the alcohol and the salts, which moves the result a little. The
-// titrant's own volume is left out.
+// titrant's own volume is left out. Sample 0.1 mL or more, end point 5 to 9; a
+// *quantity.RangeError outside.
 func (c *Composition) TAOfSample(end quantity.PH, sample, water quantity.Volume) (quantity.Molarity, error) {
 	if err := quantity.Check("sample", sample.Millilitres(), "mL", 0.1, 1e6); err != nil {
 		return 0, err

@@ -97,7 +97,9 @@ type Saturation struct {
 	Extrapolated bool
 }
 
-// Saturation looks at the wine brought to a temperature.
+// Saturation looks at the wine brought to a temperature (−5 to 40 °C) by the solubility
+// products of SourceBitartrate and SourceCalciumTartrate; the former good to 5 % at wine
+// strength, the latter to a factor of two. Bad input is a *quantity.RangeError.
 func (c *Composition) Saturation(t quantity.Temperature) (Saturation, error) {
 	m, err := NewMedium(c.Alcohol, t)
 	if err != nil {
@@ -192,7 +194,7 @@ type Precipitation struct {
 // minds the cold; name it only where that time is given.
 //
 // Composition.Potassium and Calcium must be filled in; where they are zero
-// nothing falls.
+// nothing falls. Domain and errors are those of Saturation.
 func (c *Composition) Precipitate(t quantity.Temperature, salts ...Salt) (Precipitation, error) {
 	p := Precipitation{Left: *c}
 	m, err := NewMedium(c.Alcohol, t)
@@ -287,7 +289,8 @@ func (c *Composition) SaturationTemperature(salt Salt) (quantity.Temperature, er
 // is, for a wine with these acids: below it the pH falls as the salt goes, above
 // it rises. Near it tartaric acid carries one charge on average; the fall in ionic
 // strength that goes with the salt moves it down by a few hundredths, which is
-// counted here. It lies near 3.65 for wine and rises by 0.013 per % vol.
+// counted here. It lies near 3.65 for wine and rises by 0.013 per % vol. The wine must
+// hold tartaric acid; bad input is a *quantity.RangeError.
 func (c *Composition) Watershed() (quantity.PH, error) {
 	m, err := c.Medium()
 	if err != nil {

@@ -27,7 +27,7 @@ type Solution struct {
 // ErrNoEquilibrium is returned when no pH between −1 and 15 balances the charges.
 var ErrNoEquilibrium = errors.New("acidbase: no pH between -1 and 15 balances the charges")
 
-// PH is the pH at which the charges balance. See Solve.
+// PH is the pH at which the charges balance, as Solve finds it, with its errors.
 func (c *Composition) PH() (quantity.PH, error) {
 	s, err := c.Solve()
 	return s.PH, err
@@ -48,7 +48,8 @@ func (c *Composition) Solve() (Solution, error) {
 }
 
 // Solve solves a composition in this medium; the composition's own alcohol and
-// temperature are not looked at.
+// temperature are not looked at. Input outside Composition.Check is a
+// *quantity.RangeError; charges that nothing balances are ErrNoEquilibrium.
 func (m *Medium) Solve(c *Composition) (Solution, error) {
 	if err := c.Check(); err != nil {
 		return Solution{}, err

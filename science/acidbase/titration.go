@@ -31,7 +31,9 @@ func (c *Composition) TA(end quantity.PH, as Acid) (quantity.Concentration, erro
 	return as.FromEquivalents(eq), nil
 }
 
-// TAEquivalents is the titratable acidity in mol/L of charge.
+// TAEquivalents is the titratable acidity in mol/L of charge, as TA has it. The end point
+// is 5 to 9: below, wine acids are far from spent; above, phenols that the model does not
+// hold take most of the base. A *quantity.RangeError outside.
 func (c *Composition) TAEquivalents(end quantity.PH) (quantity.Molarity, error) {
 	m, err := c.Medium()
 	if err != nil {
@@ -40,7 +42,7 @@ func (c *Composition) TAEquivalents(end quantity.PH) (quantity.Molarity, error) 
 	return m.TA(c, end)
 }
 
-// TA is Composition.TAEquivalents in this medium.
+// TA is Composition.TAEquivalents in this medium: mol/L of charge, not mass of an acid.
 func (m *Medium) TA(c *Composition, end quantity.PH) (quantity.Molarity, error) {
 	if err := checkEndPoint(end); err != nil {
 		return 0, err
@@ -54,7 +56,8 @@ func (m *Medium) TA(c *Composition, end quantity.PH) (quantity.Molarity, error) 
 }
 
 // BufferCapacity is the strong base per litre and pH unit that the wine takes up
-// at its own pH: dB/dpH in mol/L of charge, the ionic strength following along.
+// at its own pH: dB/dpH in mol/L of charge, the ionic strength following along. Errors
+// are those of Solve.
 func (c *Composition) BufferCapacity() (quantity.Molarity, error) {
 	m, err := c.Medium()
 	if err != nil {
@@ -104,7 +107,8 @@ func (c *Composition) TitrationCurve(from, to quantity.PH, n int) ([]TitrationPo
 	return m.TitrationCurve(c, from, to, n)
 }
 
-// TitrationCurve is the method of Composition of the same name in this medium.
+// TitrationCurve is the method of Composition of the same name in this medium. n is 2 to
+// 100 000; a *quantity.RangeError outside.
 func (m *Medium) TitrationCurve(c *Composition, from, to quantity.PH, n int) ([]TitrationPoint, error) {
 	if err := quantity.Check("points", float64(n), "", 2, 1e5); err != nil {
 		return nil, err

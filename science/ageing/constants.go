@@ -58,7 +58,9 @@ var Holding = bayes.Prior{Name: "scale on which the loss slows as free SO2 runs 
 // stated, mg/L: that of bottled wines, from 35 down to 15.
 const TypicalFree = 25.0
 
-// Slowing is the factor on the loss at a level of free SO2 (mg/L), 1 at TypicalFree.
+// Slowing is the factor on the loss at a level of free SO2, where it slows on scale k
+// ([Holding]; both mg/L, k above 0): (1 − e^(−free/k))/(1 − e^(−25/k)), 1 at
+// TypicalFree and 0 where nothing is free.
 func Slowing(free, k float64) float64 { return math.Expm1(-free/k) / math.Expm1(-TypicalFree/k) }
 
 // MonthlyLoss is the free SO2 lost per mean month to oxygen let in by a vessel
@@ -67,7 +69,8 @@ func MonthlyLoss(ingress, perOxygen, temperatureFactor float64) quantity.Concent
 	return quantity.Concentration(ingress*perOxygen*temperatureFactor/12) * quantity.MilligramPerLitre
 }
 
-// TemperatureFactor is q10^((t−15)/10).
+// TemperatureFactor is how many times faster the loss runs than at 15 °C,
+// q10^((t−15)/10), with q10 above 0. Meant for 5 to 30 °C, where cellars lie.
 func TemperatureFactor(q10 float64, t quantity.Temperature) float64 {
 	return math.Pow(q10, float64(t-ReferenceTemperature)/10)
 }

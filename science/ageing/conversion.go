@@ -30,7 +30,9 @@ type Topped struct {
 	TotalWine, TotalWith quantity.Concentration // total SO2 of each
 }
 
-// TotalAfter is the total SO2 after mixing.
+// TotalAfter is the total SO2 after mixing, by volume; nothing is taken to be lost.
+// Domain: 0.01 to 1 000 000 L in the vessel, 0 or more poured in; a
+// *quantity.RangeError outside.
 func (t Topped) TotalAfter() (quantity.Concentration, error) {
 	if err := quantity.Check("wine in the vessel", t.Wine.Litres(), "L", 0.01, 1e6); err != nil {
 		return 0, err

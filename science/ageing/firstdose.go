@@ -53,7 +53,9 @@ func Diacetyl(wait quantity.Days) float64 {
 }
 
 // FirstDose sets out the choices for a wine with this binding capacity at the end
-// of malolactic fermentation; 0 takes the published mean of 83 mg/L.
+// of malolactic fermentation; 0 takes the published mean of 83 mg/L. Waits are 0, 3, 7,
+// 14 and 21 days. Domain: 0 to 400 mg/L; a *quantity.RangeError outside. The sources
+// come with the answer.
 func FirstDose(binders quantity.Concentration, w Standing) (FirstDoseTradeOff, error) {
 	if err := quantity.Check("SO2 bound by carbonyls at the end of malolactic", binders.MgPerL(), "mg/L", 0, 400); err != nil {
 		return FirstDoseTradeOff{}, err

@@ -48,6 +48,9 @@ const scoreScatter = 0.8
 // logarithmic clock (fast at first, slow later) whose peak and width are uncertain;
 // each sound bottle's score reweights them. Before any bottle the window is
 // the style's, as used in the trade, and wide. Shape and scatter are ours.
+//
+// Scores are 0 to 10. An unknown style, a score outside, or a bottle opened before
+// bottling is an error that says what is allowed.
 func Drink(s Style, bottled time.Time, opened []OpenedBottle) (Window, error) {
 	months, ok := map[Style]float64{LightWhite: 12, FullWhite: 24, LightRed: 18, FirmRed: 42}[s]
 	if !ok {

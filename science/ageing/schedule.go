@@ -22,7 +22,9 @@ func practice(text string) cited.Source {
 	return cited.Source{Text: text, Mark: cited.CommonPractice}
 }
 
-// Rackings is the usual row of a red.
+// Rackings is the usual row of a red from press to bottling, each with its span in
+// days after the step that After names and what it is for. Common practice, no
+// source; at the third the first sulfur dioxide goes in.
 func Rackings() []Step {
 	cp := practice("rackings of a red")
 	return []Step{
@@ -34,7 +36,9 @@ func Rackings() []Step {
 	}
 }
 
-// Lees is the care of fine lees.
+// Lees is the care of fine lees: when to smell and when to stir them, in days after
+// the last time. Common practice, no source, but for what lees do to free SO2
+// (Waterhouse, Sacks, Jeffery 2016).
 func Lees() []Step {
 	return []Step{
 		{"smell the lees, not the wine", 0, 30, "last look", "they go before the wine does", practice("lees")},
@@ -52,8 +56,9 @@ type Wood struct {
 	Source cited.Source                              `json:"source"`
 }
 
-// Oak lists pieces and barrels. Wood can be added and not taken out: taste weekly,
-// stop at four fifths, blend a part.
+// Oak lists pieces (g/L) and barrels with their usual stay in days. A dose of 0 means
+// that it is not dosed by weight. Wood can be added and not taken out: taste weekly,
+// stop at four fifths, blend a part. All from memory, unverified.
 func Oak() []Wood {
 	m := cited.Source{Text: "usual doses and stays", Mark: cited.Memory}
 	g := func(lo, hi quantity.Concentration) quantity.Interval[quantity.Concentration] {

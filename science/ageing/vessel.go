@@ -43,7 +43,8 @@ func (v Vessel) Label() string {
 	return string(v)
 }
 
-// ParseVessel reads a kind as its constant is written.
+// ParseVessel reads a kind as its constant is written (Vessels lists them); any other
+// word is an error that names those allowed.
 func ParseVessel(s string) (Vessel, error) {
 	for _, v := range Vessels() {
 		if s == string(v) {
@@ -92,7 +93,8 @@ func Ingress(v Vessel, size quantity.Volume) bayes.Prior {
 
 // HeadspaceOxygen is the oxygen that air over the wine brings once, per litre of
 // wine, if all of it is taken up: 0.28 mg for each millilitre of air per litre
-// (20.95 % O2 of 1.33 mg/mL at 20 °C and 1 atm).
+// (20.95 % O2 of 1.33 mg/mL at 20 °C and 1 atm, ideal gas). Domain: 0.1 to 1 000 000 L
+// of wine, 0 or more of air; a *quantity.RangeError outside.
 func HeadspaceOxygen(air, wine quantity.Volume) (quantity.Concentration, error) {
 	if err := quantity.Check("wine in the vessel", wine.Litres(), "L", 0.1, 1e6); err != nil {
 		return 0, err

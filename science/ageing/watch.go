@@ -27,7 +27,9 @@ type Acid struct {
 }
 
 // VolatileTrend fits a straight line by weighted least squares with known scatter;
-// the slope's prior is flat. It needs two readings on different days, in order.
+// the slope, per mean month of 365.25/12 days, has a flat prior. It needs two readings
+// or more, in order of time and not all of one day, each 0 to 20 g/L; anything else is
+// an error that names the reading.
 func VolatileTrend(r []Acid) (Trend, error) {
 	if len(r) < 2 {
 		return Trend{}, fmt.Errorf("readings of volatile acidity are %d: allowed is 2 or more", len(r))
@@ -104,7 +106,9 @@ type Risk struct {
 }
 
 // Watch states the risks that this look shows. None is stated without an act, and
-// silence says only that the look shows none.
+// silence says only that the look shows none. Each carries the source of its line and
+// its mark. The error is that of the first figure outside its domain, such as those of
+// VolatileTrend and HeadspaceOxygen.
 func Watch(l Look) ([]Risk, error) {
 	var out []Risk
 	for _, f := range []func(Look) (*Risk, error){volatileRisk, brettRisk, airRisk, toppingRisk, swingRisk, filmRisk, idleRisk} {

@@ -72,8 +72,9 @@ func (m Meter) Judge(checks []Check) (Session, error) {
 	}, nil
 }
 
-// True is what a reading means, with its standard deviation: meter, buffers and
-// one reading's noise together.
+// True is what a reading of this session means, with its standard deviation: meter,
+// buffers and one reading's noise together. Nothing is refused; far from the buffers
+// that were read the standard deviation grows.
 func (s Session) True(shown quantity.PH) (ph, sd quantity.PH) {
 	x := float64(shown-7-s.Offset) / s.Slope
 	variance := sq(s.OffsetSD) + x*x*s.SlopeSD*s.SlopeSD + 2*x*s.covariance + sq(s.noise)

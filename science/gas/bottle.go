@@ -163,7 +163,8 @@ func (f Forecast) Worst() Pressed {
 }
 
 // ForecastBottle reckons what a bottle comes to at a temperature if everything that
-// can make gas does.
+// can make gas does. Domain and errors are those of Relation.Pressure: 0 to 35 °C, 16
+// g/L CO2 in all, a *BrimFullError where the wine has filled the bottle.
 func ForecastBottle(b Bottle, c Contents, at quantity.Temperature) (Forecast, error) {
 	official, err := Official.Pressure(b, c, at)
 	if err != nil {
@@ -196,7 +197,8 @@ const (
 // HazardSource marks the limits for what they are.
 var HazardSource = cited.Source{Text: "limits of 1.0 and 1.5 atm gauge for still-wine glass and corks", Mark: cited.Proposal}
 
-// Judge grades a gauge pressure.
+// Judge grades a gauge pressure by CautionAbove and DangerAbove, which are proposals of
+// this project (HazardSource).
 func Judge(gauge quantity.Pressure) Hazard {
 	switch {
 	case gauge > DangerAbove:
@@ -212,7 +214,8 @@ func (h Hazard) String() string { return [...]string{"calm", "caution", "danger"
 
 // SugarWithin is the most fermentable sugar with which the worse of both relations
 // keeps a bottle at or under a gauge pressure at a temperature, malic acid and CO2
-// as given; c.Sugar is ignored. 0 when even without sugar the limit is passed.
+// as given; c.Sugar is ignored. 0 when even without sugar the limit is passed, and
+// never above 32 g/L. Domain and errors are those of ForecastBottle.
 func SugarWithin(limit quantity.Pressure, b Bottle, c Contents, at quantity.Temperature) (quantity.Concentration, error) {
 	gauge := func(sugar float64) (float64, error) {
 		c.Sugar = quantity.Concentration(sugar)

@@ -30,7 +30,8 @@ func Volume(co2 quantity.Mass, t quantity.Temperature, p quantity.Pressure) (qua
 	return quantity.Volume(co2.Grams() * litresPerGram(t, p)), nil
 }
 
-// MassOf is the mass of CO2 in a volume of the gas, the inverse of Volume.
+// MassOf is the mass of CO2 in a volume of the gas, the inverse of Volume. Temperature
+// −20 to 60 °C, pressure 0.1 to 10 bar; a *quantity.RangeError outside.
 func MassOf(v quantity.Volume, t quantity.Temperature, p quantity.Pressure) (quantity.Mass, error) {
 	if err := checkState(t, p); err != nil {
 		return 0, err

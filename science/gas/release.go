@@ -39,13 +39,16 @@ func (r Relation) Release(l Liquid, from, to Surroundings) (quantity.Concentrati
 	return before - after, err
 }
 
-// ApparentMalic is the malic acid that would have made this much CO2.
+// ApparentMalic is the malic acid that would have made this much CO2: ÷ 0.3282, one CO2
+// per malic acid by molar mass. It is what a lock's gas is mistaken for.
 func ApparentMalic(co2 quantity.Concentration) quantity.Concentration { return co2 / PerMalic }
 
-// FromMalic is the CO2 formed by converting this much malic acid.
+// FromMalic is the CO2 formed by converting this much malic acid: × 0.3282, by molar
+// mass.
 func FromMalic(malic quantity.Concentration) quantity.Concentration { return malic * PerMalic }
 
-// FromHexose is the CO2 formed by fermenting this much glucose or fructose.
+// FromHexose is the CO2 formed by fermenting this much glucose or fructose: × 0.4886,
+// two CO2 per hexose by molar mass; 0.46 to 0.47 in practice (from memory).
 func FromHexose(sugar quantity.Concentration) quantity.Concentration { return sugar * PerHexose }
 
 // PushedOut is the gas that leaves through a lock on warming only because wine and

@@ -78,7 +78,8 @@ func (f Ferment) Flow(t quantity.Temperature, p quantity.Pressure) (quantity.Flo
 //
 // CO2 is heavier than air and does not mix well in a still cellar: bring the air in
 // high and take it out at the floor, and treat the figure as the least, not as
-// enough. The limit must lie above 420 ppm.
+// enough. The limit must lie above 420 ppm, the flow of CO2 within 0 to 10 000 m³/h; a
+// *quantity.RangeError outside.
 func OutsideAir(co2 quantity.Flow, limit PPM) (quantity.Flow, error) {
 	if err := quantity.Check("flow of CO2", co2.LitresPerHour(), "L/h", 0, 1e7); err != nil {
 		return 0, err
@@ -110,7 +111,9 @@ func (r Room) check(co2 quantity.Flow) error {
 //	C = C0 + G/Q·(1 − exp(−Q·t/V)),   C0 + G·t/V in a closed room
 //
 // What the gas itself pushes out is left out, which errs on the safe side; more than
-// all of the air is not returned. At the floor it is more.
+// all of the air is not returned. At the floor it is more. Domain: a room of 0.1 to
+// 1 000 000 m³, 0 to 1 000 000 m³/h of outside air, 0 to 100 000 h; a
+// *quantity.RangeError outside.
 func (r Room) After(co2 quantity.Flow, hours float64) (PPM, error) {
 	if err := r.check(co2); err != nil {
 		return 0, err
@@ -126,7 +129,8 @@ func (r Room) After(co2 quantity.Flow, hours float64) (PPM, error) {
 }
 
 // Until is the time in hours until the air of a room that starts fresh reaches a
-// limit; reached is false when the air let in keeps it below.
+// limit; reached is false, and the time +Inf, when the air let in keeps it below. The
+// limit must lie above 420 ppm; the rest as for After.
 func (r Room) Until(co2 quantity.Flow, limit PPM) (hours float64, reached bool, err error) {
 	if err := r.check(co2); err != nil {
 		return 0, false, err

@@ -55,7 +55,7 @@ func (s Solubility) PerBar() float64 { return float64(s) * quantity.Bar.Pascals(
 // PerAtmosphere is the solubility in g/(L·atm).
 func (s Solubility) PerAtmosphere() float64 { return float64(s) * quantity.Atmosphere.Pascals() }
 
-// At is the CO2 held under a partial pressure of CO2.
+// At is the CO2 held under a partial pressure of CO2, absolute (Henry's law).
 func (s Solubility) At(p quantity.Pressure) quantity.Concentration {
 	return quantity.Concentration(float64(s) * p.Pascals())
 }
@@ -96,7 +96,8 @@ func (r Relation) Solubility(l Liquid, t quantity.Temperature) (Solubility, erro
 	return 0, fmt.Errorf("relation %d is not one of the two known", r)
 }
 
-// WaterSolubility is that of pure water after Weiss 1974, 0 to 40 °C.
+// WaterSolubility is that of pure water after Weiss 1974 (Marine Chemistry 2:203,
+// coefficients from memory), 0 to 40 °C; a *quantity.RangeError outside.
 func WaterSolubility(t quantity.Temperature) (Solubility, error) {
 	if err := quantity.Check("temperature", t.Celsius(), "°C", 0, 40); err != nil {
 		return 0, err

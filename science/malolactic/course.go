@@ -43,7 +43,8 @@ func (k *Constants) brings(a Addition) Inoculum {
 	return Inoculum{0, quantity.Days(math.Inf(1))}
 }
 
-// Steady is a schedule of unchanging conditions over days days.
+// Steady is a schedule of unchanging conditions over a number of days, 0 or more.
+// Conditions.Check says whether they are those of a wine; Steady does not.
 func Steady(c Conditions, days int) *Schedule {
 	return &Schedule{Conditions: []Conditions{c}, On: make([]int, days)}
 }
@@ -171,13 +172,17 @@ func Left(m0, km quantity.Concentration, w float64) quantity.Concentration {
 // A Tail is Left for one wine, with what does not change worked out.
 type Tail struct{ m0, km, start, per float64 }
 
-// NewTail prepares Left for an initial malic acid and a half-saturation, both above zero.
+// NewTail prepares Left for an initial malic acid m0 and a half-saturation km, g/L, so
+// that each later call costs one evaluation of Lambert's W. Both must be above zero
+// (wines hold up to some 10 g/L, the priors put km about 0.5): it checks nothing, and a
+// negative one gives NaN. Error and source are those of Left.
 func NewTail(m0, km quantity.Concentration) Tail {
 	a, b := float64(m0), float64(km)
 	return Tail{m0: a, km: b, start: bayes.Log(a/b) + a/b, per: 1 / b}
 }
 
-// Left is the malic acid that remains after work w.
+// Left is the malic acid, g/L, that remains after work w, g/L, as the function Left has
+// it; all of it where w is zero or less.
 func (t *Tail) Left(w float64) quantity.Concentration {
 	if w <= 0 {
 		return quantity.Concentration(t.m0)
@@ -185,12 +190,14 @@ func (t *Tail) Left(w float64) quantity.Concentration {
 	return quantity.Concentration(t.km * LambertWExp(t.start-w*t.per))
 }
 
-// To is the work after which m is left: the inverse of Left.
+// To is the work, g/L, after which m is left: the inverse of Left. 0 where m is not
+// below what there was, +Inf for m = 0.
 func (t *Tail) To(m quantity.Concentration) float64 {
 	return WorkTo(quantity.Concentration(t.m0), quantity.Concentration(t.km), m)
 }
 
-// WorkTo is the work after which m0 has fallen to m: the inverse of Left.
+// WorkTo is the work, g/L, after which m0 has fallen to m: Km·ln(M0/M) + M0 − M, the
+// inverse of Left. 0 where m is not below m0, +Inf for m = 0.
 func WorkTo(m0, km, m quantity.Concentration) float64 {
 	if m >= m0 {
 		return 0
@@ -272,7 +279,8 @@ type Course struct {
 	work           []float64
 }
 
-// Course follows m0 through a schedule without stall or wander.
+// Course follows m0, g/L and above 0, through a schedule of a day or more without stall
+// or wander. It checks nothing; Conditions.Check does.
 func (k *Constants) Course(m0 quantity.Concentration, s *Schedule) Course {
 	w, lag := k.Work(nil, make([]float64, 2*len(s.Conditions)), s, NoStall)
 	return Course{Initial: m0, HalfSaturation: k.HalfSaturation, LagEnd: lag, work: w}
@@ -287,12 +295,14 @@ func (c Course) At(t quantity.Days) quantity.Concentration {
 	return Left(c.Initial, c.HalfSaturation, w)
 }
 
-// DaysTo is when malic first falls to limit; +Inf if not within the schedule.
+// DaysTo is when malic acid first falls to a limit above 0, in days from inoculation;
+// +Inf if not within the schedule.
 func (c Course) DaysTo(limit quantity.Concentration) quantity.Days {
 	return DayOfWork(c.work, WorkTo(c.Initial, c.HalfSaturation, limit))
 }
 
-// DayOfWork is the day on which cumulated work first reaches want; +Inf if never.
+// DayOfWork is the day on which cumulated work (g/L at the start of each day, as Work
+// gives it) first reaches want, linear within a day; +Inf if never.
 func DayOfWork(work []float64, want float64) quantity.Days {
 	n := len(work) - 1
 	if want <= 0 {

@@ -27,7 +27,8 @@ type Distribution struct {
 	Basis    string
 }
 
-// At is the value that lies z standard deviations from the middle.
+// At is the value, in Unit, that lies z standard deviations from the middle: location
+// + spread·z, location·e^(spread·z) or 10^(location + spread·z) by Family.
 func (d Distribution) At(z float64) float64 {
 	switch d.Family {
 	case "normal":
@@ -159,7 +160,8 @@ func (i Inoculation) String() string {
 	return "Inoculation(" + strconv.Itoa(int(i)) + ")"
 }
 
-// ParseInoculation reads native, direct, rehydrated or starter.
+// ParseInoculation reads native, direct, rehydrated or starter; any other word is an
+// error that names these.
 func ParseInoculation(s string) (Inoculation, error) {
 	for i, name := range inoculations {
 		if s == name {
@@ -234,7 +236,8 @@ func (p *Priors) DrawInocula(k *Constants, z []float64) {
 	}
 }
 
-// Median is Draw at the middle of every prior.
+// Median is Draw at the middle of every prior: the usual bacteria in the usual wine,
+// not the course to expect, since courses are skewed; for that see Predict.
 func (p *Priors) Median(how Inoculation) Constants {
 	var z [Coordinates]float64
 	return p.Draw(z[:], how)

@@ -13,7 +13,8 @@ func (s *Solution) At(t float64) []float64 {
 	return y
 }
 
-// Into writes the solution at t into dst.
+// Into writes the solution at t, as At has it, into dst, which needs a place for each
+// unknown.
 func (s *Solution) Into(dst []float64, t float64) {
 	n := len(s.T)
 	if n == 1 {

@@ -50,7 +50,9 @@ type Solution struct {
 	dense []segment
 }
 
-// Solve integrates from t0 to t1, forwards or backwards.
+// Solve integrates from t0 to t1, forwards or backwards, by the pair of Dormand & Prince
+// 1980, and looks for the events on the way. The span must be finite and y0 hold one
+// unknown or more. ErrSteps, ErrStep and ErrFinite come with what was reached.
 func (s Solver) Solve(f System, t0, t1 float64, y0 []float64, events ...Event) (*Solution, error) {
 	if len(y0) == 0 || math.IsNaN(t0+t1) || math.IsInf(t0, 0) || math.IsInf(t1, 0) {
 		return nil, fmt.Errorf("ode: span %g to %g with %d unknowns: allowed is a finite span and one unknown or more", t0, t1, len(y0))

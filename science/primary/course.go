@@ -145,7 +145,8 @@ func (l Law) system(f LotFactors, temp Temperatures, yield, start float64) ode.S
 	}
 }
 
-// At is the ferment some hours after pitching, held at the ends of the span.
+// At is the ferment some hours after pitching, held at the ends of the span (0 to
+// End); a course of no span stays as it was pitched.
 func (c *Course) At(hours float64) Status {
 	if len(c.parts) == 0 {
 		return Status{Sugar: c.must.Sugar, Cells: c.must.Yeast, Active: c.must.Yeast, Nitrogen: c.must.Nitrogen}

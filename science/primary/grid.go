@@ -19,7 +19,12 @@ type Grid struct {
 	at20  float64
 }
 
-// NewGrid covers a number of hours in steps of about 2 h, shorter where it is hot.
+// NewGrid lays a law over the hours from pitching along a temperature history, °C,
+// which it asks for every hour or less and which must be defined from 0 to the last
+// node. Steps are 2 h, halved down to 0.5 h until growth multiplies the cells by less
+// than e^0.45 in one. It checks nothing: give it a span above 0 (a season is some
+// 2000 h) and temperatures within the law's fit, Coldest to Hottest for Coleman;
+// beyond, it extrapolates without a word, where Law.Course says so.
 func (l Law) NewGrid(temp Temperatures, hours float64) *Grid {
 	hottest := quantity.Temperature(-20)
 	for h := 0.0; h <= hours; h += 3 {
@@ -73,7 +78,10 @@ type Draw struct {
 // State is where a path stands at a node, to be carried on from.
 type State struct{ Cells, Active, Sugar float64 }
 
-// Run solves a draw into a path up to and with node last.
+// Run solves a draw, all of it in g/L and hours, into a path up to and with node last
+// (0 to Nodes − 1) and gives the state there. A draw with From begins at that node
+// from its State. It checks nothing and allocates only where p is too short; Must's
+// domain is that of Law.Course. The method is the grid's own, see Grid for its error.
 func (g *Grid) Run(d *Draw, p *Path, last int) State {
 	f := d.Factors.filled()
 	p.reset(g, last+1)
@@ -190,7 +198,8 @@ func (g *Grid) begins(lag float64) float64 {
 	return float64(g.Nodes) * g.Step
 }
 
-// At is the sugar at a time in hours: cubic between the nodes.
+// At is the sugar, g/L, some hours after pitching: a cubic between the nodes that
+// never rises (Fritsch & Carlson 1980), held at the ends of the path.
 func (p *Path) At(hours float64) float64 {
 	x := hours / p.step
 	n := len(p.Sugar)
@@ -217,7 +226,8 @@ func (p *Path) At(hours float64) float64 {
 	return (2*u3-3*u2+1)*a + (u3-2*u2+u)*da + (3*u2-2*u3)*b + (u3-u2)*db
 }
 
-// When is the time in hours until this much sugar is left; +Inf if not on the path.
+// When is the time in hours from pitching until this much sugar, g/L, is left, linear
+// between nodes; 0 if there never was more, +Inf if the path ends before.
 func (p *Path) When(left float64) float64 {
 	for i, s := range p.Sugar {
 		if s <= left {
@@ -230,7 +240,8 @@ func (p *Path) When(left float64) float64 {
 	return math.Inf(1)
 }
 
-// Rate is the use of sugar about a node, g/(L·h).
+// Rate is the use of sugar about node i, g/(L·h): the difference between its two
+// neighbours, one-sided at the ends; 0 on a path of one node.
 func (p *Path) Rate(i int) float64 {
 	a, b := max(i-1, 0), min(i+1, len(p.Sugar)-1)
 	if a == b {

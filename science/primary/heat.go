@@ -23,12 +23,15 @@ var EthanolYield = bayes.Prior{Name: "ethanol from sugar", Unit: "g/g", Family: 
 // ethanolDensity is that of pure ethanol at 20 °C, kg/m³ (OIML R 22).
 const ethanolDensity = 789.24
 
-// Alcohol is the strength that fermented sugar makes, by the display yield.
+// Alcohol is the strength that fermented sugar makes: sugar × EthanolYield (0.47 g/g,
+// Cramer et al. 2002) over the density of ethanol at 20 °C (OIML R 22). Meant for 0 to
+// 300 g/L; the shrinking of the liquid as sugar goes is left out.
 func Alcohol(fermented quantity.Concentration) quantity.Strength {
 	return quantity.Strength(fermented.GPerL() * EthanolYield.Location / ethanolDensity * 100)
 }
 
-// SugarPerPercent is the sugar that makes 1 % vol at a yield: 16.8 g/L at 0.47.
+// SugarPerPercent is the sugar, g/L, that makes 1 % vol at a yield in g ethanol per g
+// sugar (above 0; 0.511 at most by stoichiometry): 16.8 g/L at 0.47.
 func SugarPerPercent(yield float64) float64 { return ethanolDensity / 100 / yield }
 
 // Heat is what a ferment gives off at a rate of sugar use. All of it must leave the

@@ -143,7 +143,7 @@ func (m Must) check() error {
 // Temperatures is the liquid's temperature by hours from pitching.
 type Temperatures func(hours float64) quantity.Temperature
 
-// Steady is one temperature throughout.
+// Steady is one temperature throughout, at every hour.
 func Steady(t quantity.Temperature) Temperatures {
 	return func(float64) quantity.Temperature { return t }
 }

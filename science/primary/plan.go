@@ -77,8 +77,10 @@ const DAPNitrogen = 2 * 14.007 / 132.056
 
 // Gap reckons the usual targets of 200, 250, 300 and 350 mg N/L at 21, 23, 25 and 27
 // Brix, in straight lines and held beyond. Sources disagree: 100 mg/L were enough in
-// one variety (Schreiner 2018), and in 222 ferments more nitrogen gave faster
-// peaks but did not guarantee the finish.
+// one variety (Schreiner, Osborne, Skinkis 2018, Am J Enol Vitic 69:45), and in 222
+// ferments more nitrogen gave faster peaks but did not guarantee the finish
+// (Fermentation 2025, 11:4). The targets are from memory. Domain: 10 to 35 Brix and 0
+// to 1000 mg N/L; a *quantity.RangeError outside.
 func Gap(brix float64, has quantity.Concentration) (NutrientGap, error) {
 	if err := quantity.Check("Brix of the must", brix, "Brix", 10, 35); err != nil {
 		return NutrientGap{}, err
@@ -109,7 +111,7 @@ type LagVerdict struct {
 
 // LagLimit is how long a pitched ferment may take to show a fall: 48 h at 20 °C or
 // warmer, 84 h at 13.5 °C or colder (72 to 96 h at 12 to 15 °C), in a straight line
-// between.
+// between. All from memory; hours are counted from pitching.
 func LagLimit(hours float64, t quantity.Temperature) LagVerdict {
 	f := min(1, max(0, (20-t.Celsius())/6.5))
 	limit := 48 + 36*f

@@ -46,7 +46,7 @@ func (c Concentration) MgPerL() float64 { return float64(c) * 1e3 }
 // GPerHL is the concentration in g/hL.
 func (c Concentration) GPerHL() float64 { return float64(c) * 1e2 }
 
-// In is the mass that a volume holds at this concentration.
+// In is the mass, g, that a volume holds at this concentration: g/L × L.
 func (c Concentration) In(v Volume) Mass { return Mass(float64(c) * float64(v)) }
 
 // Mass is held in grams.
@@ -95,19 +95,20 @@ func (v Volume) USGallons() float64 { return float64(v) / usGallonInLitres }
 // Temperature is held in degrees Celsius.
 type Temperature float64
 
-// Celsius makes a temperature from °C.
+// Celsius makes a temperature from °C, which is what it is held in.
 func Celsius(t float64) Temperature { return Temperature(t) }
 
-// Fahrenheit makes a temperature from °F.
+// Fahrenheit makes a temperature from °F: (°F − 32)/1.8, exact by definition. Any number
+// is taken, also one below absolute zero; whoever reads it checks its domain.
 func Fahrenheit(t float64) Temperature { return Temperature((t - 32) / 1.8) }
 
-// Kelvin makes a temperature from K.
+// Kelvin makes a temperature from K: K − 273.15, exact by definition.
 func Kelvin(t float64) Temperature { return Temperature(t - 273.15) }
 
 // Celsius is the temperature in °C.
 func (t Temperature) Celsius() float64 { return float64(t) }
 
-// Fahrenheit is the temperature in °F.
+// Fahrenheit is the temperature in °F: 1.8·°C + 32.
 func (t Temperature) Fahrenheit() float64 { return float64(t)*1.8 + 32 }
 
 // Kelvin is the temperature in K.

@@ -44,7 +44,8 @@ func (e *RangeError) allowed() string {
 
 func number(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
 
-// Check returns a *RangeError unless min ≤ value ≤ max; NaN is outside every range.
+// Check returns a *RangeError unless lo ≤ value ≤ hi, all in unit; NaN is outside every
+// range. field is the trade's name of what was checked, as a person would read it.
 func Check(field string, value float64, unit string, lo, hi float64) error {
 	if value >= lo && value <= hi {
 		return nil

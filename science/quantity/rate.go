@@ -16,7 +16,7 @@ func (r Rate) GPerLDay() float64 { return float64(r) }
 // MgPerLMonth is the rate in mg/L per mean month of 365.25/12 days.
 func (r Rate) MgPerLMonth() float64 { return float64(r) * 1e3 * 365.25 / 12 }
 
-// Over is what the rate adds up to over a span.
+// Over is what the rate adds up to over a span, g/L, if it holds throughout.
 func (r Rate) Over(d Days) Concentration { return Concentration(float64(r) * float64(d)) }
 
 // Flow is volume of gas or liquid per time, held in litres per hour.

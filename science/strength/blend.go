@@ -58,7 +58,8 @@ func density20(alcohol quantity.Strength, extract quantity.Concentration) (float
 //
 // with ρ of OIML R 22 and the Tabarié sum. Two wines contract by less than 0.01 %,
 // 20 L of 96 % vol into 80 L of wine at 12 % by 1.6 L. The order of mixing does not
-// matter.
+// matter. Domain: each part 0 to 1 000 000 L, 0 to 100 % vol, 0 to 400 g/L extract (a
+// *quantity.RangeError outside), and at least one above 0 L.
 func Blend(parts ...Part) (Blended, error) {
 	var sum, mass, ethanol, extract float64
 	for _, p := range parts {
@@ -103,7 +104,9 @@ type Fortified struct {
 }
 
 // Fortify finds the volume of spirit (or of a stronger wine) that brings a wine to
-// a strength. The target must lie between the two.
+// a strength, as Blend mixes them; of the spirit's volume only its kind is looked at. The
+// target must lie between the two, up to 99.9 % of the way to the spirit, and the wine
+// be a millilitre or more; else a *quantity.RangeError.
 func Fortify(wine, spirit Part, target quantity.Strength) (Fortified, error) {
 	for _, p := range []Part{wine, spirit} {
 		if err := p.check(); err != nil {

@@ -32,7 +32,8 @@ func SugarAddition(must quantity.Volume, from, to Brix) (Adjusted, error) {
 }
 
 // SweetenedTo is the must that comes of adding a mass of sucrose: SugarAddition
-// read forwards.
+// read forwards. Domain: 1 mL to 1 000 000 L of must at 0 to 40 Brix, and no more sugar
+// than must by weight; a *quantity.RangeError outside.
 func SweetenedTo(must quantity.Volume, from Brix, sucroseAdded quantity.Mass) (Adjusted, error) {
 	if err := checkCorrection(must, from); err != nil {
 		return Adjusted{}, err

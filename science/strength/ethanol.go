@@ -46,7 +46,8 @@ func horner(c []float64, x float64) float64 {
 }
 
 // StrengthOf is the alcoholic strength by volume at 20 °C of ethanol and water
-// with this mass fraction of ethanol: q = p·ρ(p,20)/ρ(1,20).
+// with this mass fraction of ethanol: q = p·ρ(p,20)/ρ(1,20), ρ by OIML R 22. Domain: 0
+// to 1; a *quantity.RangeError outside.
 func StrengthOf(massFraction float64) (quantity.Strength, error) {
 	if err := quantity.Check("mass fraction of ethanol", massFraction, "", 0, 1); err != nil {
 		return 0, err
@@ -64,7 +65,8 @@ func MassFraction(s quantity.Strength) (float64, error) {
 }
 
 // AlcoholDensity is the density of ethanol and water of a given strength by
-// volume (at 20 °C) at a temperature.
+// volume (at 20 °C) at a temperature, by OIML R 22. Domain: 0 to 100 % vol, −20 to 40 °C
+// and only where the mixture is liquid; a *quantity.RangeError outside.
 func AlcoholDensity(s quantity.Strength, t quantity.Temperature) (quantity.Density, error) {
 	p, err := MassFraction(s)
 	if err != nil {

@@ -7,7 +7,8 @@ import (
 	"elevage/science/root"
 )
 
-// MixtureGravity is the specific gravity 20/20 of ethanol and water (OIML R 22).
+// MixtureGravity is the specific gravity 20/20 of ethanol and water (OIML R 22). Domain:
+// 0 to 100 % vol; a *quantity.RangeError outside.
 func MixtureGravity(alcohol quantity.Strength) (SpecificGravity, error) {
 	d, err := AlcoholDensity(alcohol, 20)
 	return SpecificGravityOf(d), err
@@ -107,7 +108,9 @@ func (f SugarPerAlcohol) check() error {
 	return quantity.Check("sugar for 1 % vol", float64(f), "g/L", 15.43, 20)
 }
 
-// Alcohol is the strength that an amount of fermentable sugar gives.
+// Alcohol is the strength that an amount of fermentable sugar gives: sugar over the
+// convention. Domain: 0 to 500 g/L sugar, a convention of 15.43 (all of it ethanol) to
+// 20 g/L for 1 % vol; a *quantity.RangeError outside.
 func (f SugarPerAlcohol) Alcohol(sugar quantity.Concentration) (quantity.Strength, error) {
 	if err := f.check(); err != nil {
 		return 0, err

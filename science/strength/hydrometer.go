@@ -48,7 +48,8 @@ func (h Hydrometer) CorrectSG(reading SpecificGravity, t quantity.Temperature, a
 	return h.correct(float64(reading)*kell(h.Graduated.Celsius()), t, alcohol)
 }
 
-// CorrectBrix does the same for a float graduated in Brix. Domain: −4 to 45 Brix.
+// CorrectBrix is CorrectSG for a float graduated in Brix, by the sucrose densities of
+// ICUMSA SPS-4 at its own temperature. Domain: −4 to 45 Brix, else as for CorrectSG.
 func (h Hydrometer) CorrectBrix(reading Brix, t quantity.Temperature, alcohol quantity.Strength) (Corrected, error) {
 	if err := quantity.Check("Brix", float64(reading), "Brix", -4, 45); err != nil {
 		return Corrected{}, err
@@ -89,7 +90,8 @@ func (h Hydrometer) correct(shown float64, t quantity.Temperature, alcohol quant
 }
 
 // Reading is what the float shows in a liquid of known gravity at 20 °C when the
-// liquid stands at temperature t: the inverse of CorrectSG.
+// liquid stands at temperature t: the inverse of CorrectSG, with its sources. Domain:
+// SG 0.96 to 1.2, 0 to 25 % vol, 0 to 40 °C; a *quantity.RangeError outside.
 func (h Hydrometer) Reading(at20 SpecificGravity, t quantity.Temperature, alcohol quantity.Strength) (SpecificGravity, error) {
 	dr, err := Dealcoholised(at20, alcohol)
 	if err != nil {

@@ -56,7 +56,8 @@ func MustBrix(sg SpecificGravity) (Brix, error) {
 }
 
 // MustGravity is the specific gravity of a grape must of this refractometer Brix:
-// the inverse of MustBrix.
+// the inverse of MustBrix, from the same table. Domain: 10 to 30 Brix; a
+// *quantity.RangeError outside.
 func MustGravity(b Brix) (SpecificGravity, error) {
 	if err := quantity.Check("Brix", float64(b), "Brix", 10, 30); err != nil {
 		return 0, err
@@ -64,7 +65,8 @@ func MustGravity(b Brix) (SpecificGravity, error) {
 	return SpecificGravityOf(quantity.Density(linear(mustBrix, mustDensity, float64(b)))), nil
 }
 
-// FermentableSugarByFloat is FermentableSugar from a specific gravity 20/20.
+// FermentableSugarByFloat is FermentableSugar from a specific gravity 20/20 of the must
+// before fermentation, by way of MustBrix. Domain: that of MustBrix, SG 1.041 to 1.1307.
 func FermentableSugarByFloat(sg SpecificGravity) (quantity.Bounds[quantity.Concentration], error) {
 	b, err := MustBrix(sg)
 	if err != nil {

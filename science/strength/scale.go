@@ -18,7 +18,8 @@ type Baume float64
 
 const baumeModulus = 145
 
-// SG is the specific gravity of a sucrose solution of this strength.
+// SG is the specific gravity 20/20 of a sucrose solution of this strength, by ICUMSA
+// SPS-4 over the water of OIML R 22. Domain: that of Brix; a *quantity.RangeError outside.
 func (b Brix) SG() (SpecificGravity, error) {
 	if err := b.check(); err != nil {
 		return 0, err
@@ -27,7 +28,7 @@ func (b Brix) SG() (SpecificGravity, error) {
 }
 
 // SucrosePerLitre is the sucrose in a litre at 20 °C if all the Brix were sucrose.
-// Must holds less: see [FermentableSugar].
+// Must holds less: see [FermentableSugar]. By ICUMSA SPS-4; domain that of Brix.
 func (b Brix) SucrosePerLitre() (quantity.Concentration, error) {
 	if err := b.check(); err != nil {
 		return 0, err

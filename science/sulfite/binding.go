@@ -54,7 +54,9 @@ type Content struct {
 	Amount quantity.Concentration
 }
 
-// Bound is the SO2 that a wine's binders hold at a free level.
+// Bound is the SO2 that a wine's binders hold at a free level: the sum over them of
+// amount × ceiling × Held. Free SO2 0 to 1000 mg/L; a *quantity.RangeError outside, also
+// for a binder's amount. What is not listed binds too: it is a least.
 func Bound(free quantity.Concentration, wine []Content) (quantity.Concentration, error) {
 	if err := checkContents(wine); err != nil {
 		return 0, err
@@ -71,7 +73,7 @@ func bound(free quantity.Concentration, wine []Content) quantity.Concentration {
 }
 
 // FreeOf is the free SO2 that a total leaves in a wine with these binders, the
-// inverse of free + Bound(free).
+// inverse of free + Bound(free). Total SO2 0 to 1000 mg/L; a *quantity.RangeError outside.
 func FreeOf(total quantity.Concentration, wine []Content) (quantity.Concentration, error) {
 	if err := checkContents(wine); err != nil {
 		return 0, err

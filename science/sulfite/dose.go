@@ -59,7 +59,8 @@ func (a Addition) Dose() (Dose, error) {
 }
 
 // With reckons what a given amount does, whatever FreeAfter says: the same balance
-// read forwards.
+// read forwards. Its domain and errors are those of the balance: 0.01 to 1 000 000 L of
+// wine, free SO2 0 to 1000 mg/L, a product made by one of its functions.
 func (a Addition) With(amount Amount) (Dose, error) {
 	if err := a.check(); err != nil {
 		return Dose{}, err

@@ -15,8 +15,9 @@ var PerOxygen = quantity.Bounds[float64]{Low: 2, Likely: 2.5, High: 4}
 // PerOxygenSource is the standing of PerOxygen.
 var PerOxygenSource = cited.Source{Text: "Pascal, Diéval, Vidal, about 100 bottled wines; limits Danilewicz, Standing 2018, Am. J. Enol. Vitic.", Mark: cited.Read}
 
-// LossTo is the free SO2 that an uptake of oxygen costs over the following weeks.
-// Domain: 0 to 100 mg/L oxygen.
+// LossTo is the free SO2 that an uptake of oxygen costs over the following weeks: oxygen
+// × PerOxygen, mg per mg, whose source stands at PerOxygenSource. Domain: 0 to 100 mg/L
+// oxygen; a *quantity.RangeError outside.
 func LossTo(oxygen quantity.Concentration) (quantity.Bounds[quantity.Concentration], error) {
 	if err := quantity.Check("oxygen", oxygen.MgPerL(), "mg/L", 0, 100); err != nil {
 		return quantity.Bounds[quantity.Concentration]{}, err
@@ -29,9 +30,9 @@ func LossTo(oxygen quantity.Concentration) (quantity.Bounds[quantity.Concentrati
 }
 
 // RateRatio is how many times faster a change runs at one temperature than at
-// another when a stated rise doubles it: 2^((a − b)/doubling). Purdue FS-58-W gives
-// 30 °C for the fall of SO2 in white wine and 3.8 °C for oxygen uptake; the sources
-// conflict widely.
+// another when a stated rise, 0.5 to 200 °C, doubles it: 2^((a − b)/doubling). Butzke
+// ("Wine storage guidelines", Purdue Extension FS-58-W) gives 30 °C for the fall of SO2 in
+// white wine and 3.8 °C for oxygen uptake; the sources conflict widely.
 func RateRatio(a, b quantity.Temperature, doubling float64) (float64, error) {
 	if err := quantity.Check("rise that doubles the rate", doubling, "°C", 0.5, 200); err != nil {
 		return 0, err
@@ -49,7 +50,9 @@ type Filling struct {
 var FillingSource = cited.Source{Text: "WineLand/Winetech 2019; mean of an industrial trial 2.0 mg/L in all (Vidal et al. 2017, OENO One)", Mark: cited.SecondHand}
 
 // HeadspaceAir is the oxygen that a volume of air over a volume of wine brings when
-// the wine takes all of it up: 0.279 mg per mL at 20 °C and 1 atm.
+// the wine takes all of it up: 0.279 mg per mL at 20 °C and 1 atm, as an ideal gas with
+// 20.95 % oxygen. Domain: 1 mL to 1 000 000 L of wine, 0 or more of air, 0 to 40 °C; a
+// *quantity.RangeError outside.
 func HeadspaceAir(air, wine quantity.Volume, t quantity.Temperature) (quantity.Concentration, error) {
 	if err := quantity.Check("volume of wine", wine.Litres(), "L", 1e-3, 1e6); err != nil {
 		return 0, err

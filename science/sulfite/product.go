@@ -120,12 +120,13 @@ func Solution(s Salt, so2 quantity.Concentration, strength float64) (Product, er
 }
 
 // StockSolution is a solution made up from a salt: grams of salt in each litre of
-// finished solution.
+// finished solution, 1 to 400 g/L of SO2 in it by stoichiometry. Else as for Solution.
 func StockSolution(s Salt, salt quantity.Concentration, strength float64) (Product, error) {
 	return Solution(s, salt*quantity.Concentration(s.SO2Fraction()), strength)
 }
 
-// Tablets each set free a stated mass of SO2 (10 mg to 10 g).
+// Tablets each set free a stated mass of SO2 (10 mg to 10 g); salt and strength as for
+// Powder. Anything else is an error that says what is allowed.
 func Tablets(s Salt, so2Each quantity.Mass, strength float64) (Product, error) {
 	if _, ok := salts[s]; !ok || s == SulfurDioxide {
 		return Product{}, fmt.Errorf("product is %s: allowed is a tablet of a sulfite salt", s)
@@ -163,7 +164,8 @@ func (a Amount) String() string {
 	return fmt.Sprintf("%.2f g", a.Mass.Grams())
 }
 
-// Holding is the amount of product that sets free this mass of SO2.
+// Holding is the amount of product that sets free this mass of SO2: mass, volume or
+// pieces by its kind, at its strength. The zero Product gives the zero Amount.
 func (p Product) Holding(so2 quantity.Mass) Amount {
 	switch p.form {
 	case weighed:
@@ -176,7 +178,8 @@ func (p Product) Holding(so2 quantity.Mass) Amount {
 	return Amount{}
 }
 
-// SO2In is the mass of SO2 that an amount of the product sets free.
+// SO2In is the mass of SO2 that an amount of the product sets free at its strength: the
+// inverse of Holding. Only the measure that belongs to its kind is looked at.
 func (p Product) SO2In(a Amount) quantity.Mass {
 	switch p.form {
 	case weighed:

@@ -147,7 +147,8 @@ func (r Rule) constant(w Wine) (float64, error) {
 	return 0, fmt.Errorf("method of molecular SO2 is not chosen: allowed is handbook, oiv or oiv-slope")
 }
 
-// Molecular is the molecular SO2 in a wine by this rule.
+// Molecular is the molecular SO2 in a wine by this rule: free × Share. Free SO2 0 to
+// 1000 mg/L; else the domain and errors are those of Share.
 func (r Rule) Molecular(free quantity.Concentration, w Wine) (Molecular, error) {
 	if err := checkSO2("free SO2", free); err != nil {
 		return Molecular{}, err
@@ -207,6 +208,8 @@ func (t Target) Amount() quantity.Concentration { return t.amount }
 // Free is the free SO2 that a wine needs to reach the target:
 //
 //	free = molecular · (1 + 10^(pH − pK))
+//
+// by the rule that made the target, with the domain and errors of Rule.Share.
 func (t Target) Free(w Wine) (quantity.Concentration, error) {
 	s, err := t.rule.Share(w)
 	if err != nil {
@@ -215,7 +218,9 @@ func (t Target) Free(w Wine) (quantity.Concentration, error) {
 	return t.amount / quantity.Concentration(s.Fraction), nil
 }
 
-// Met reports whether a wine with this free SO2 reaches the target.
+// Met reports whether a wine with this free SO2 reaches the target: free at Free(w) or
+// above. Errors are those of Free; the spread of the readings is not looked at, for
+// that see Shortfall.
 func (t Target) Met(free quantity.Concentration, w Wine) (bool, error) {
 	need, err := t.Free(w)
 	return err == nil && free >= need, err

@@ -53,8 +53,9 @@ func (r Rule) Spread(m Measurement) (Spread, error) {
 	return s, nil
 }
 
-// Shortfall is the probability that the wine lies under the target, given the
-// errors of the measurement.
+// Shortfall is the probability that the wine lies under the target, given the errors of
+// the measurement, independent and normal. Domain and errors are those of Rule.Spread;
+// the error of the rule itself is not in it.
 func (t Target) Shortfall(m Measurement) (float64, error) {
 	p, err := t.rule.propagate(m)
 	if err != nil {

@@ -44,7 +44,8 @@ type Titration struct {
 
 // SO2 is the mass of SO2 that the titrant answers to: 3.203 mg for each mL of 0.1 N
 // iodine (USP monograph of potassium metabisulfite), or of 0.1 N sodium hydroxide
-// when the SO2 was carried over into hydrogen peroxide.
+// when the SO2 was carried over into hydrogen peroxide. Titrant 0 to 200 mL, the blank
+// not more than that, 0.0001 to 2 N; a *quantity.RangeError outside.
 func (t Titration) SO2() (quantity.Mass, error) {
 	if err := quantity.Check("titrant", t.Titrant.Millilitres(), "mL", 0, 200); err != nil {
 		return 0, err
