@@ -54,11 +54,12 @@ type Act struct {
 
 	Do    string `json:"act"`
 	Class Class  `json:"class"`
-	// Amount is the numeral as the bench gives it, in Unit; empty where the act has none.
+	// Amount is a numeral in Unit, in as many digits as can be measured out; Working has
+	// the bench's own. Empty where the act has none.
 	Amount string `json:"amount,omitempty"`
 	Unit   string `json:"unit,omitempty"`
 	Plus   string `json:"plus,omitempty"` // ± of Amount, one standard deviation
-	Tool   string `json:"tool,omitempty"` // "weigh 3.1 g on the 0.1 g scale"
+	Tool   string `json:"tool,omitempty"` // what Amount is measured with or from, where that is not plain: "of a 10 % solution, …"
 
 	Why     string   `json:"why"`
 	Figures []Figure `json:"figures,omitempty"` // what Why rests on

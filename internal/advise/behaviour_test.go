@@ -183,7 +183,7 @@ func TestOnePacketForSeveralLots(t *testing.T) {
 			got = append(got, a.Amount+" "+a.Unit)
 		}
 	}
-	if strings.Join(got, ", ") != "54.00 mL, 23.00 mL, 23.00 mL, 10.00 mL" {
+	if strings.Join(got, ", ") != "54 mL, 23 mL, 23 mL, 10 mL" {
 		t.Errorf("got %v", got)
 	}
 	i := slices.IndexFunc(p.Batches, func(b Batch) bool { return b.Key == "culture" })

@@ -89,7 +89,7 @@ func (a *Act) notes() string {
 		add("%s", a.LotName)
 	}
 	if a.Tool != "" {
-		add("%s", a.Tool)
+		add("%s", strings.TrimSpace(a.Amount+" "+a.Unit+" "+a.Tool)+".")
 	}
 	add("%s", a.Why)
 	const layout = "2 January 2006"

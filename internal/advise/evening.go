@@ -33,15 +33,26 @@ func (p *plan) today0() Today {
 		if !joined[a.ID] {
 			t.Minutes += a.Minutes
 		}
-		for _, n := range a.Needs {
-			if !slices.Contains(t.Needs, n) {
-				t.Needs = append(t.Needs, n)
-			}
-		}
+		t.Needs = append(t.Needs, a.Needs...)
 	}
+	t.Needs = atHand(t.Needs)
 	t.Quiet = p.quiet()
 	t.ComeBack, t.For = p.comeBack()
 	return t
+}
+
+// atHand says each thing once, in the order in which it is first wanted, and leaves out a
+// choice ("hydrometer or refractometer") of which one has to be brought anyway.
+func atHand(needs []string) []string {
+	var out []string
+	for _, n := range needs {
+		alternatives := strings.Split(n, " or ")
+		brought := len(alternatives) > 1 && slices.ContainsFunc(alternatives, func(one string) bool { return slices.Contains(needs, one) })
+		if !brought && !slices.Contains(out, n) {
+			out = append(out, n)
+		}
+	}
+	return out
 }
 
 // earlier is the order of the evening: by standing, then along the walk, then by

@@ -98,11 +98,11 @@ func TestFirstDoseAWeekAfterTheEnd(t *testing.T) {
 		t.Fatalf("two days after the end: %+v", a)
 	}
 	a := find(d.on(67).plan(), "d1", "first-sulfite")
-	if a == nil || a.Standing != Due || a.Amount != "4.72" || a.Unit != "g" {
+	if a == nil || a.Standing != Due || a.Amount != "4.7" || a.Unit != "g" {
 		t.Fatalf("a week after the end: %+v", a)
 	}
 	write, ok := a.Entry.(cellar.Addition)
-	if !ok || write.Amount.String() != "4.72 g" || write.Product != "potassium-metabisulfite" {
+	if !ok || write.Amount.String() != "4.7 g" || write.Product != "potassium-metabisulfite" {
 		t.Errorf("the entry half written is %+v", a.Entry)
 	}
 }

@@ -452,21 +452,62 @@ func checkAmount(t *testing.T, a Act) {
 		t.Fatalf("%s: the bench gives no %s", a.ID, key)
 	}
 	if !cell {
-		if got := strconv.FormatFloat(f.Number, 'f', f.Decimals, 64); got != a.Amount {
-			t.Errorf("%s: the plan says %s, the bench %s", a.ID, a.Amount, got)
+		if !measuredOut(a, f.Number, f.Decimals) {
+			t.Errorf("%s: the plan says %s %s, the bench %v", a.ID, a.Amount, a.Unit, f.Number)
 		}
 		return
 	}
 	for _, row := range f.Rows {
-		if n, ok := row[column].(float64); ok {
-			for _, col := range f.Columns {
-				if col.Key == column && strconv.FormatFloat(n, 'f', col.Decimals, 64) == a.Amount {
-					return
-				}
+		for _, col := range f.Columns {
+			if n, ok := row[column].(float64); ok && col.Key == column && measuredOut(a, n, col.Decimals) {
+				return
 			}
 		}
 	}
 	t.Errorf("%s: no row of %s has %s", a.ID, a.Working.Take, a.Amount)
+}
+
+// measuredOut says whether an act's amount is the bench's figure as a hand can measure it
+// out: no digit that the tools of these cellars (a scale of 0.1 g; syringes and cylinders,
+// ISO 4788) do not have, and not more than 2.5 % off for it.
+func measuredOut(a Act, bench float64, decimals int) bool {
+	shown, err := strconv.ParseFloat(a.Amount, 64)
+	_, fraction, _ := strings.Cut(a.Amount, ".")
+	most := decimals
+	switch {
+	case a.Unit == "g" && bench >= 1:
+		most = 1
+	case a.Unit == "mL" && bench >= 25:
+		most = 0
+	case a.Unit == "mL" && bench >= 1:
+		most = 1
+	}
+	return err == nil && len(fraction) <= most && math.Abs(shown-bench) <= 0.025*bench+0.5*math.Pow(10, -float64(decimals))
+}
+
+// What can be measured out, by the divisions of a scale and of measuring cylinders (ISO
+// 4788, from memory); what is too little for them keeps its digits and says so.
+func TestAmountsCanBeMeasured(t *testing.T) {
+	t.Parallel()
+	p := &plan{scaleStep: 0.1}
+	for _, c := range []struct {
+		value      float64
+		unit, text string
+		want, says string
+	}{
+		{2.342, "g", "2.34", "2.3", ""}, {21.01, "g", "21.01", "21.0", ""}, {0.72, "g", "0.72", "0.72", "on a finer scale than the one of 0.1 g"},
+		{14, "mL", "14.00", "14", ""}, {13.4, "mL", "13.4", "13.5", ""}, {65.85, "mL", "65.85", "66", ""}, {4.62, "mL", "4.62", "4.6", ""}, {0.93, "mL", "0.9", "0.9", ""},
+		{0.54, "L", "0.54", "0.54", ""}, {33, "", "33", "33", ""},
+	} {
+		r := reckoned{value: c.value, unit: c.unit, text: c.text, working: &Working{}}
+		if got, says := p.measurable(r), p.tool(r); got != c.want || says != c.says {
+			t.Errorf("%v %s is measured out as %s %s, %q: want %s, %q", c.value, c.unit, got, c.unit, says, c.want, c.says)
+		}
+	}
+	p.scaleStep = 0.01
+	if r := (reckoned{value: 2.342, unit: "g", text: "2.34", working: &Working{}}); p.measurable(r) != "2.34" || p.tool(r) != "" {
+		t.Errorf("on a scale of 0.01 g: %s %s", p.measurable(r), p.tool(r))
+	}
 }
 
 func newVintage(t *testing.T, name string) *vintage {

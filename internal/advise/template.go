@@ -1,8 +1,10 @@
 package advise
 
 import (
+	"regexp"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -177,12 +179,27 @@ func (s *subject) show(v ref.Val) string {
 		}
 		return "no"
 	case types.String:
-		return string(v)
+		return s.plan.spoken(string(v))
 	}
 	if l, ok := v.Value().([]string); ok {
 		return strings.Join(l, ", ")
 	}
 	return notKnown
+}
+
+// digits are days as beliefs write them, for programs too; not the day in a tag.
+var digits = regexp.MustCompile(`(^|[^-\w])(\d{4}-\d{2}-\d{2})\b`)
+
+// spoken writes the days in a belief's sentence as all others of a plan are written.
+func (p *plan) spoken(sentence string) string {
+	return digits.ReplaceAllStringFunc(sentence, func(found string) string {
+		at := len(found) - len(time.DateOnly)
+		day, err := time.ParseInLocation(time.DateOnly, found[at:], p.zone)
+		if err != nil {
+			return found
+		}
+		return found[:at] + p.when(day)
+	})
 }
 
 // plainText is the sentence with its formulas as they are written.

@@ -2,7 +2,10 @@ package advise
 
 import (
 	"fmt"
+	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"elevage/internal/cellar"
 )
@@ -123,6 +126,7 @@ func (p *plan) measured(s *subject, step *Step, act *Act, r reckoned) {
 			act.WaitingOn = append(act.WaitingOn, ask)
 		}
 	}
+	r.text = p.measurable(r)
 	act.Amount, act.Unit, act.Plus, act.Working, act.Cautions = r.text, r.unit, r.plus, r.working, r.cautions
 	if r.working != nil {
 		act.Tool = p.tool(r)
@@ -140,15 +144,46 @@ func (p *plan) dueRead(what string) bool {
 	return slices.ContainsFunc(p.acts, func(a Act) bool { return a.Standing == Due && a.read == what })
 }
 
-// tool says with what the amount is measured out.
+// measurable is an amount in the digits that it can be measured out to: a weight in
+// steps of the finest scale, millilitres to half a division of the smallest measuring
+// cylinder that holds them (ISO 4788: 10 mL by 0.2, 25 mL by 0.5, 100 mL by 1, 250 mL by
+// 2; from memory), which leaves an error of 2.5 % at most from 2 mL on. What is too
+// little for either stays as the bench gives it.
+func (p *plan) measurable(r reckoned) string {
+	step := 0.0
+	switch {
+	case r.working == nil:
+	case r.unit == "g" && r.value >= coarsestWeighing*p.scaleStep:
+		step = p.scaleStep
+	case r.unit == "mL" && r.value >= 25:
+		step = 1
+	case r.unit == "mL" && r.value >= 10:
+		step = 0.5
+	case r.unit == "mL" && r.value >= 1:
+		step = 0.1
+	}
+	if step == 0 {
+		return r.text
+	}
+	decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
+	text := strconv.FormatFloat(math.Round(r.value/step)*step, 'f', decimals, 64)
+	if r.unit == "mL" {
+		text = strings.TrimSuffix(text, ".0") // a weight keeps its last nought: it says how fine the scale is
+	}
+	return text
+}
+
+// coarsestWeighing is how many of its steps a weighing needs for an error under 10 %: with
+// fewer, rounding to the scale would hide that it cannot weigh that.
+const coarsestWeighing = 10
+
+// tool says what the amount is measured with or from, where its digits do not.
 func (p *plan) tool(r reckoned) string {
 	switch {
 	case r.stock:
-		return fmt.Sprintf("measure %s mL of a 10 %% solution: the weight is under %d steps of a %s g scale", r.text, finestWeighing, numeral(p.scaleStep))
-	case r.unit == "g" || r.unit == "kg":
-		return "weigh " + r.text + " " + r.unit
-	case r.unit == "mL" || r.unit == "L":
-		return "measure " + r.text + " " + r.unit
+		return fmt.Sprintf("of a 10 %% solution: too little for a scale of %s g", numeral(p.scaleStep))
+	case r.unit == "g" && r.value < coarsestWeighing*p.scaleStep:
+		return fmt.Sprintf("on a finer scale than the one of %s g", numeral(p.scaleStep))
 	}
 	return ""
 }

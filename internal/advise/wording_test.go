@@ -4,6 +4,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"elevage/internal/cellar"
 )
 
 // slips are what a sentence put together from figures must not say. The patterns are
@@ -72,6 +74,27 @@ func sweep(t testing.TB, p Today) {
 		look(h.Step, h.Act, h.Reason)
 	}
 	look("come back", p.For)
+}
+
+// What has to be at hand is said once, and whoever is sent to measure is told with what.
+func TestNeedsAreSaidOnce(t *testing.T) {
+	t.Parallel()
+	got := strings.Join(atHand([]string{"free SO2 test", "hydrometer or refractometer", "hydrometer", "titrant", "indicator or pH meter", "free SO2 test", "total SO2 test"}), "; ")
+	if want := "free SO2 test; hydrometer; titrant; indicator or pH meter; total SO2 test"; got != want {
+		t.Errorf("at hand: %s, want %s", got, want)
+	}
+	for _, p := range BuiltIn().Protocols {
+		for _, s := range p.Steps {
+			if s.write != nil && s.write.kind == cellar.KindReading && s.write.fields["what"] != cellar.ReadAlcohol && len(s.Needs) == 0 {
+				t.Errorf("%s of %s is a reading, and nothing says with what", s.ID, p.Name)
+			}
+			for _, n := range s.Needs {
+				if strings.Contains(n, " and ") && !strings.HasPrefix(n, "buffers ") {
+					t.Errorf("%s of %s needs %q: two things in one are said twice elsewhere", s.ID, p.Name, n)
+				}
+			}
+		}
+	}
 }
 
 // The sweep itself must be able to fail.

@@ -132,9 +132,7 @@ func (s *Server) actOf(v *desk.View, a *advise.Act) ui.Act {
 	if a.Lot != "" {
 		u.Lot = ui.Link{Text: a.LotName, URL: lotURL(a.Lot)}
 	}
-	if a.Tool != "" && a.Tool != "weigh "+a.Amount+" "+a.Unit {
-		u.Of = a.Tool
-	}
+	u.Of = a.Tool
 	if a.Late != "" {
 		u.LateWhy = "If late: " + a.Late + "."
 	}
@@ -151,7 +149,7 @@ func (s *Server) actOf(v *desk.View, a *advise.Act) ui.Act {
 	if m := a.Moved; m != nil {
 		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Told, Head: "Moved", Text: "from " + ui.Day(v.At(m.From.Time), v.Now) + " to " + ui.Day(v.At(m.To.Time), v.Now) + ": " + m.Because})
 	}
-	u.Working, u.WorkingName = actWorking(a), "How much, and why"
+	u.Working, u.WorkingName = actWorking(a, v.Now), "How much, and why"
 	return u
 }
 
@@ -193,10 +191,10 @@ func windowOf(v *desk.View, a *advise.Act) string {
 }
 
 // actWorking opens the figures that an act rests on and how its amount came about.
-func actWorking(a *advise.Act) *ui.Working {
+func actWorking(a *advise.Act, now time.Time) *ui.Working {
 	w := &ui.Working{}
 	for _, f := range a.Figures {
-		w.Inputs = append(w.Inputs, ui.Figure{Name: f.Label, Text: f.Shown, Source: f.From})
+		w.Inputs = append(w.Inputs, ui.Figure{Name: f.Label, Text: spoken(f.Shown, now), Source: f.From})
 	}
 	if a.Working != nil {
 		w.Formula = "by the calculator “" + a.Working.Result.Title + "”"
@@ -207,7 +205,7 @@ func actWorking(a *advise.Act) *ui.Working {
 		mark = "this tool's own proposal, not a rule of the trade"
 	}
 	source := a.Source.Text
-	if source == "" {
+	if source == "" || source == string(a.Source.Mark) {
 		source = mark
 	} else if mark != "" && !strings.Contains(source, mark) {
 		source += " (" + mark + ")"

@@ -87,7 +87,7 @@ func (s *Server) cardOf(r *http.Request, v *desk.View, st *desk.Standing) (ui.Ca
 }
 
 func cardLine(v *desk.View, a *advise.Act) ui.CardLine {
-	l := ui.CardLine{Verb: capital(a.Do), When: windowOf(v, a)}
+	l := ui.CardLine{Verb: capital(a.Do), Of: a.Tool, When: windowOf(v, a)}
 	if a.Amount != "" {
 		l.Amount = a.Amount + " " + a.Unit
 	}

@@ -72,8 +72,12 @@ func TestEveryTemplateIsRendered(t *testing.T) {
 // broken are the marks of a page that went wrong although it was sent.
 var broken = regexp.MustCompile(`%!\w?\(|\bNaN\b|[+-]Inf\b|ZgotmplZ|<nil>|\{\{|\b0001-01-01\b|1 Jan 1\b|\bmap\[|Something went wrong`)
 
+// machineDate is a day in digits, which no sentence has; the tag of a bottling day, and
+// what a person types, are words of their own.
+var machineDate = regexp.MustCompile(`(^|[^-\w])20\d\d-\d\d-\d\d\b`)
+
 // Every link of the demo leads to a page, every fragment to a place on it, and
-// no page shows the marks of a figure that could not be written.
+// no page shows the marks of a figure that could not be written, or a day in digits.
 func TestEveryLinkOfTheDemoLeadsSomewhere(t *testing.T) {
 	t.Parallel()
 	v := demoToRead(t)
@@ -96,6 +100,9 @@ func TestEveryLinkOfTheDemoLeadsSomewhere(t *testing.T) {
 		isPage := strings.HasPrefix(p.Header.Get("Content-Type"), "text/html")
 		if m := broken.FindString(p.text()); isPage && m != "" {
 			t.Errorf("%s shows %q", path, m)
+		}
+		if at := machineDate.FindStringIndex(p.text()); isPage && at != nil {
+			t.Errorf("%s writes a day as machines do: …%s", path, p.text()[max(0, at[0]-60):at[1]])
 		}
 		for _, f := range fragments[path] {
 			if !strings.Contains(p.Body, fmt.Sprintf(`id="%s"`, f)) {

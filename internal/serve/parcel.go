@@ -367,17 +367,18 @@ func pullsTable(b *track.Belief, now time.Time) ui.Table {
 	return t
 }
 
-// dates are days as the belief writes them, for programs too.
-var dates = regexp.MustCompile(`\b\d{4}-\d{2}-\d{2}\b`)
+// dates are days as the belief writes them, for programs too; not the day in a tag.
+var dates = regexp.MustCompile(`(^|[^-\w])(\d{4}-\d{2}-\d{2})\b`)
 
 // spoken writes the days in a sentence as a page does: "14 Nov".
 func spoken(sentence string, now time.Time) string {
-	return dates.ReplaceAllStringFunc(sentence, func(d string) string {
-		t, err := time.ParseInLocation(time.DateOnly, d, now.Location())
+	return dates.ReplaceAllStringFunc(sentence, func(found string) string {
+		at := len(found) - len(time.DateOnly)
+		t, err := time.ParseInLocation(time.DateOnly, found[at:], now.Location())
 		if err != nil {
-			return d
+			return found
 		}
-		return ui.Day(t, now)
+		return found[:at] + ui.Day(t, now)
 	})
 }
 
