@@ -149,7 +149,7 @@ func printLot(w io.Writer, v *desk.View, lot *cellar.Lot) error {
 type logCommand struct {
 	data
 	Line      []string `arg:"" help:"What happened, such as: ph 3.47 b2."`
-	Overruled string   `help:"Words with which a stop is overruled; they are kept with the entry." placeholder:"WORDS"`
+	Overruled string   `help:"Words with which a stop, or what cannot be by the record so far, is overruled; they are kept with the entry." placeholder:"WORDS"`
 	JSON      bool     `help:"Print what was kept as JSON."`
 }
 

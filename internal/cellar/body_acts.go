@@ -113,7 +113,7 @@ func (Warmth) Kind() Kind { return KindWarmth }
 
 func (b Warmth) check(c *checker) {
 	c.place(b.Vessel, b.Lot)
-	c.measure("temperature", b.Set, true, Temperature)
+	c.temperature("temperature", b.Set, true, heldFrom, heldTo)
 	c.text("words", b.Words, maxText)
 }
 
@@ -134,7 +134,11 @@ func (Treatment) Kind() Kind { return KindTreatment }
 func (b Treatment) check(c *checker) {
 	c.slug("vessel", b.Vessel, true)
 	c.oneOf("treatment", b.What, true, Treatments...)
-	c.measure("amount", b.Amount, false, Mass, Volume, Number, Concentration, Temperature, Duration)
+	if u, ok := LookupUnit(b.Amount.unit()); ok && u.Dimension == Temperature && b.What == "chilling" {
+		c.temperature("amount", b.Amount, false, chillFrom, chillTo)
+	} else {
+		c.measure("amount", b.Amount, false, Mass, Volume, Number, Concentration, Temperature, Duration)
+	}
 	c.text("words", b.Words, maxText)
 }
 

@@ -1,6 +1,7 @@
 package cellar
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -147,8 +148,11 @@ func (b Reading) check(c *checker) {
 			}
 			c.bad(r.Title, given, strings.Join(r.Words, ", "))
 		}
+	case b.What == ReadTemperature:
+		c.temperature(r.Title, b.Value, true, readFrom, readTo)
 	default:
 		c.measure(r.Title, b.Value, true, r.Dims...)
+		c.possible(r, b.Value)
 	}
 	c.oneOf("as", b.As, false, Acids...)
 	if b.EndPoint != "" {
@@ -159,7 +163,7 @@ func (b Reading) check(c *checker) {
 	c.text("method", b.Method, maxName)
 	c.slug("instrument", b.Instrument, false)
 	c.text("session", b.Session, maxName)
-	c.measure("temperature of the sample", b.Warm, false, Temperature)
+	c.temperature("temperature of the sample", b.Warm, false, readFrom, readTo)
 	if b.Repeats < 0 || b.Repeats > 1000 {
 		c.bad("repeats", itoa(b.Repeats), "1 to 1000")
 	}
@@ -168,6 +172,15 @@ func (b Reading) check(c *checker) {
 	c.moment("reported", b.Reported)
 	c.text("laboratory", b.Lab, maxName)
 	c.text("words", b.Words, maxText)
+}
+
+// possible checks figures that nothing can have, however it was read: a pH off the scale
+// of the meters, more alcohol than all of it.
+func (c *checker) possible(r *Readable, m *Measure) {
+	most := map[string]float64{ReadPH: 14, ReadAlcohol: 100}[r.What]
+	if v, ok := inUnit(m, r.Unit); ok && most > 0 && !(v >= 0 && v <= most) {
+		c.bad(r.Title, m.String(), strings.TrimSpace(fmt.Sprintf("0 to %g %s", most, strings.TrimPrefix(r.Unit, "pH"))))
+	}
 }
 
 // Acids in which a titratable acidity may be expressed.

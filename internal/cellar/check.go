@@ -149,6 +149,28 @@ func (c *checker) amount(name string, m *Measure, required bool, allowed ...Dime
 	}
 }
 
+// temperature is a measure of one, in °C from lo to hi.
+func (c *checker) temperature(name string, m *Measure, required bool, lo, hi float64) {
+	before := len(c.fields)
+	c.measure(name, m, required, Temperature)
+	if len(c.fields) > before || m.IsZero() {
+		return
+	}
+	if t, err := m.Temperature(); err == nil && !(t.Celsius() >= lo && t.Celsius() <= hi) {
+		c.bad(name, m.String(), fmt.Sprintf("%g to %g °C (%g to %g °F)", lo, hi, 32+1.8*lo, 32+1.8*hi))
+	}
+}
+
+// Temperatures that are taken, °C. Must and wine are ice below the least that is read
+// and steam above the most; nothing is held in a cellar, or chilled, outside of what is
+// said for those. Wine of 12 % vol begins to freeze near −5 °C; hot must is held at 60
+// to 75 °C (both from memory, unverified).
+const (
+	readFrom, readTo   = -20, 100
+	heldFrom, heldTo   = -10, 80
+	chillFrom, chillTo = -10, 40
+)
+
 // moment checks a moment that is kept as text inside a body.
 func (c *checker) moment(name, given string) {
 	if given == "" {

@@ -111,7 +111,7 @@ func entriesDocument(t *testing.T) string {
 	for _, c := range src.consts("Found") {
 		p("| `%s` | %s |", c.value, c.doc)
 	}
-	p("\n## Warnings\n\nSaid before an entry is kept; a stop can be overruled in words, which are kept as `overruled`.\n\n| code |\n| --- |")
+	p("\n## Warnings\n\nSaid before an entry is kept; a stop can be overruled in words, which are kept as `overruled`. An empty vessel, `overdrawn` and `overfull` are asked about\nbefore wine moves: they cannot be by the record so far, and may be once more is written down. What no vessel could hold is refused.\n\n| code |\n| --- |")
 	for _, c := range src.consts("Warn") {
 		p("| `%s` |", c.value)
 	}

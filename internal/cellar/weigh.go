@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
+	"time"
 
 	"elevage/science/quantity"
 )
@@ -12,9 +14,13 @@ import (
 type Warning struct {
 	Code string
 	Says string // a sentence with the figures of this case
-	// Stop holds the entry back until it is overruled in words that are kept;
-	// otherwise it is only said.
-	Stop bool
+	// Stop holds the entry back until it is overruled in words that are kept. Ask holds
+	// it back until it is said again, all the same: it cannot be true by what was written
+	// so far, and becomes true if something is still to be written. Otherwise it is only
+	// said.
+	Stop, Ask bool
+	// Vessel is the one that the record knows too little wine in, or too much.
+	Vessel string
 }
 
 // Warnings are what was found by Weigh.
@@ -29,6 +35,21 @@ func (w Warnings) Stops() []Warning {
 		}
 	}
 	return out
+}
+
+// Held are those that hold the entry back, be it for words or for a word.
+func (w Warnings) Held() []Warning {
+	var out []Warning
+	for _, one := range w {
+		if one.Stop || one.Ask {
+			out = append(out, one)
+		}
+	}
+	return out
+}
+
+func (w *Warnings) ask(code, vessel, format string, args ...any) {
+	*w = append(*w, Warning{Code: code, Vessel: vessel, Says: fmt.Sprintf(format, args...), Ask: true})
 }
 
 func (w *Warnings) stop(code, format string, args ...any) {
@@ -64,14 +85,16 @@ const (
 
 // Weigh looks at a draft before it is kept: a dose ten times the usual or over a
 // legal limit, SO2 before a wanted malolactic fermentation is over, sorbate
-// where lactic bacteria may live, a reading far outside what wine has. It
-// changes nothing, and what it stops may be overruled in words (Draft.Overruled).
-func Weigh(s *State, d Draft) Warnings {
+// where lactic bacteria may live, a reading far outside what wine has, and wine taken
+// from where the record knows none. It changes nothing. What it stops may be overruled
+// in words (Draft.Overruled), what it asks may be said again. Now is the moment of
+// writing.
+func Weigh(s *State, now time.Time, d Draft) Warnings {
 	var out Warnings
-	if from, _ := d.Happened.Bounds(); !s.Now.IsZero() && from.After(s.Now) {
+	if from, _ := d.Happened.Bounds(); from.After(now) {
 		out.say(WarnFuture, "This is for %s, which has not come yet.", d.Happened)
 	}
-	weighThen(s, d, &out)
+	weighThen(s, now, d, &out)
 	switch b := d.Body.(type) {
 	case Addition:
 		weighAddition(s, b, &out)
@@ -94,14 +117,43 @@ func Weigh(s *State, d Draft) Warnings {
 	case Treatment:
 		s.holds(b.Vessel, &out)
 	case ControlKept:
-		s.holds(b.Vessel, &out)
+		p := s.taken(b.Vessel, &out)
+		if v, _, err := b.Volume.Volume(); p != nil && err == nil && v > p.Volume+2*p.Spread {
+			out.ask(WarnOverdrawn, b.Vessel, "By the record %s holds %s: %s is more than that.", b.Vessel, about(p.Volume, p.Spread), b.Volume)
+		}
 	}
 	return out
 }
 
+// WeighAll weighs drafts that are written together, one after another: what an earlier
+// one brings into a vessel is no shortage for a later one, and what it takes away leaves
+// room.
+func WeighAll(s *State, now time.Time, drafts ...Draft) []Warnings {
+	out := make([]Warnings, len(drafts))
+	changed := map[string]bool{}
+	for i, d := range drafts {
+		out[i] = slices.DeleteFunc(Weigh(s, now, d), func(w Warning) bool { return w.Ask && changed[w.Vessel] })
+		if moves(d.Body) {
+			for _, v := range d.Body.vessels(nil) {
+				changed[v] = true
+			}
+		}
+	}
+	return out
+}
+
+// moves says whether an entry changes how much is in its vessels.
+func moves(b Body) bool {
+	switch b.(type) {
+	case Movement, FruitReceived, Crush, Press, Dip, Bottling, Opened, VesselNamed:
+		return true
+	}
+	return false
+}
+
 // weighThen warns of what is taken from a vessel before anything had come into it.
 // A day without an hour is reckoned as its noon, which is easily overlooked.
-func weighThen(s *State, d Draft, out *Warnings) {
+func weighThen(s *State, now time.Time, d Draft, out *Warnings) {
 	var from []Portion
 	switch b := d.Body.(type) {
 	case Movement:
@@ -113,7 +165,7 @@ func weighThen(s *State, d Draft, out *Warnings) {
 	case Bottling:
 		from = b.From
 	}
-	at := d.Happened.Reckoned(s.Now)
+	at := d.Happened.Reckoned(now)
 	for _, p := range from {
 		v := s.Vessel(p.Vessel)
 		if v == nil || v.Holds == nil || !at.Before(v.Holds.Began) {
@@ -121,7 +173,7 @@ func weighThen(s *State, d Draft, out *Warnings) {
 		}
 		then := slices.ContainsFunc(v.Parcels, func(p *Parcel) bool { return !at.Before(p.Began) && (!p.Ended() || at.Before(p.End)) })
 		if !then {
-			out.say(WarnEmpty, "By the record %s held nothing at %s: what is in it came at %s, which is noon where only the day is written.", p.Vessel, at.Format("15:04 on 2 Jan"), v.Holds.Began.In(at.Location()).Format("15:04 on 2 Jan"))
+			out.ask(WarnEmpty, p.Vessel, "By the record %s held nothing at %s: what is in it came at %s, which is noon where only the day is written.", p.Vessel, at.Format("15:04 on 2 Jan"), v.Holds.Began.In(at.Location()).Format("15:04 on 2 Jan"))
 		}
 	}
 }
@@ -131,6 +183,16 @@ func (s *State) holds(vessel string, out *Warnings) *Parcel {
 	p := s.In(vessel)
 	if p == nil && vessel != "" {
 		out.say(WarnEmpty, "By the record %s is empty.", vessel)
+	}
+	return p
+}
+
+// taken is the parcel that wine is taken from; there being none is asked about, since
+// what filled the vessel may still be to be written.
+func (s *State) taken(vessel string, out *Warnings) *Parcel {
+	p := s.In(vessel)
+	if p == nil {
+		out.ask(WarnEmpty, vessel, "By the record %s is empty: nothing can have come from it, unless what filled it is still to be written down.", vessel)
 	}
 	return p
 }
@@ -304,18 +366,34 @@ func weighJump(p *Parcel, b Reading, r *Readable, v float64, out *Warnings) {
 }
 
 func weighMovement(s *State, b Movement, out *Warnings) {
-	var arriving quantity.Volume
+	var arriving, held, spread quantity.Volume
+	known, whole := len(b.From) > 0, false // what is there is known; some give what is not said
 	for _, from := range b.From {
-		p := s.holds(from.Vessel, out)
-		if p == nil || from.Volume.IsZero() {
+		p := s.taken(from.Vessel, out)
+		if p == nil || p.Form == FormFruit {
+			known = false
 			continue
 		}
-		if v, _, err := from.Volume.Volume(); err == nil {
-			arriving += v
-			if v > p.Volume+2*p.Spread {
-				out.say(WarnOverdrawn, "By the record %s holds %s ± %s L: %s is more than that.", from.Vessel, figure(p.Volume.Litres()), figure(p.Spread.Litres()), from.Volume)
-			}
+		v, _, err := from.Volume.Volume()
+		if err != nil || from.Volume.IsZero() {
+			held, spread, whole = held+p.Volume, spread+p.Spread, true
+			continue
 		}
+		arriving, held = arriving+v, held+v
+		if v > p.Volume+2*p.Spread {
+			out.ask(WarnOverdrawn, from.Vessel, "By the record %s holds %s: %s is more than that.", from.Vessel, about(p.Volume, p.Spread), from.Volume)
+		}
+	}
+	if gone, told := goneIn(b); known && whole && told && gone > held+2*spread {
+		names := make([]string, len(b.From))
+		for i, p := range b.From {
+			names[i] = p.Vessel
+		}
+		verb := "holds"
+		if len(names) > 1 {
+			verb = "hold"
+		}
+		out.ask(WarnOverdrawn, names[0], "By the record %s %s %s: %s L is more than that.", strings.Join(names, " and "), verb, about(held, spread), figure(gone.Litres()))
 	}
 	for _, to := range b.To {
 		v, _, err := to.Volume.Volume()
@@ -323,7 +401,7 @@ func weighMovement(s *State, b Movement, out *Warnings) {
 			v, err = arriving, nil
 		}
 		if room, ok := s.roomIn(to.Vessel, b.From); ok && err == nil && v > room {
-			out.say(WarnOverfull, "%s has room for %s L, not for %s.", to.Vessel, figure(room.Litres()), figure(v.Litres())+" L")
+			out.ask(WarnOverfull, to.Vessel, "By the record %s has room for %s L, not for %s.", to.Vessel, figure(room.Litres()), figure(v.Litres())+" L")
 		}
 	}
 	// A wine may be racked and returned; nothing is topped with itself.
@@ -333,13 +411,29 @@ func weighMovement(s *State, b Movement, out *Warnings) {
 	weighTopping(s, b, out)
 }
 
+// about is a volume with its ±: "22.3 ± 0.4 L".
+func about(v, spread quantity.Volume) string {
+	return fmt.Sprintf("%s ± %.1f L", figure(v.Litres()), spread.Litres())
+}
+
+// goneIn is what a movement says arrived or was lost; not told where it says neither.
+func goneIn(b Movement) (gone quantity.Volume, told bool) {
+	for _, p := range b.To {
+		if v, _, err := p.Volume.Volume(); err == nil {
+			gone, told = gone+v, true
+		}
+	}
+	lost, known := lostIn(b.Losses)
+	return gone + lost, known && (told || lost > 0)
+}
+
 // weighRoom warns of vessels that cannot hold what goes into them.
 func weighRoom(s *State, from, to []Portion, out *Warnings) {
 	for _, p := range to {
 		v, _, err := p.Volume.Volume()
 		room, ok := s.roomIn(p.Vessel, from)
 		if ok && err == nil && v > room {
-			out.say(WarnOverfull, "%s has room for %s L, not for %s.", p.Vessel, figure(room.Litres()), figure(v.Litres())+" L")
+			out.ask(WarnOverfull, p.Vessel, "By the record %s has room for %s L, not for %s.", p.Vessel, figure(room.Litres()), figure(v.Litres())+" L")
 		}
 	}
 }
@@ -349,7 +443,7 @@ func weighPress(s *State, b Press, out *Warnings) {
 	var must, spread, ran quantity.Volume
 	whole := false
 	for _, p := range b.From {
-		held := s.holds(p.Vessel, out)
+		held := s.taken(p.Vessel, out)
 		if held == nil {
 			return
 		}
@@ -362,7 +456,7 @@ func weighPress(s *State, b Press, out *Warnings) {
 		}
 	}
 	if !whole && ran > must+2*spread {
-		out.say(WarnOverdrawn, "By the record there were %s ± %s L of must: %s L is more than that.", figure(must.Litres()), figure(spread.Litres()), figure(ran.Litres()))
+		out.ask(WarnOverdrawn, b.From[0].Vessel, "By the record there were %s of must: %s L is more than that.", about(must, spread), figure(ran.Litres()))
 	}
 	weighRoom(s, b.From, b.To, out)
 }
@@ -373,7 +467,7 @@ func weighPress(s *State, b Press, out *Warnings) {
 func weighBottling(s *State, b Bottling, out *Warnings) {
 	var held, spread, drawn quantity.Volume
 	for _, p := range b.From {
-		in := s.holds(p.Vessel, out)
+		in := s.taken(p.Vessel, out)
 		if in == nil {
 			continue
 		}
@@ -392,7 +486,7 @@ func weighBottling(s *State, b Bottling, out *Warnings) {
 			b.Count, b.Size, figure(filled.Litres()), figure(drawn.Litres()), figure(left.Litres()))
 	}
 	if err == nil && held > 0 && filled > held+2*spread {
-		out.say(WarnOverdrawn, "%d bottles of %s are %s L: by the record there were %s ± %s L.", b.Count, b.Size, figure(filled.Litres()), figure(held.Litres()), figure(spread.Litres()))
+		out.ask(WarnOverdrawn, b.From[0].Vessel, "%d bottles of %s are %s L: by the record there were %s.", b.Count, b.Size, figure(filled.Litres()), about(held, spread))
 	}
 }
 
@@ -409,8 +503,8 @@ func lostIn(losses []Loss) (lost quantity.Volume, known bool) {
 }
 
 func weighOpened(s *State, b Opened, out *Warnings) {
-	if p := s.holds(b.Bottling, out); p != nil && max(1, b.Count) > p.Count {
-		out.say(WarnOverdrawn, "By the record %d bottles are left of %s: %d is more than that.", p.Count, b.Bottling, b.Count)
+	if p := s.taken(b.Bottling, out); p != nil && max(1, b.Count) > p.Count {
+		out.ask(WarnOverdrawn, b.Bottling, "By the record %d bottles are left of %s: %d is more than that.", p.Count, b.Bottling, b.Count)
 	}
 }
 

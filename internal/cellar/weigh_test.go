@@ -17,7 +17,7 @@ func TestWeigh(t *testing.T) {
 		name   string
 		before []Body // on top of 54 L of red in c1, malolactic wanted
 		weigh  Body
-		says   []string // code, and "!" before it if it stops
+		says   []string // code, and "!" before it if it stops, "?" if it asks
 		words  string
 	}{
 		{"a usual dose after the end", []Body{finished}, kmbs(M("3.1", "g")), nil, ""},
@@ -41,7 +41,7 @@ func TestWeigh(t *testing.T) {
 		{"a usual pH", nil, read(ReadPH, "3.47", "pH"), nil, ""},
 		{"a pH without unit", nil, read(ReadPH, "3.47", ""), nil, ""},
 		{"a high pH", nil, read(ReadPH, "4.35", "pH"), []string{WarnUnlikely}, ""},
-		{"a pH that is none", nil, read(ReadPH, "34.7", "pH"), []string{"!" + WarnUnlikely}, "34.7"},
+		{"a pH that no wine has", nil, read(ReadPH, "9.41", "pH"), []string{"!" + WarnUnlikely}, "9.41"},
 		{"a buffer read for wine", nil, read(ReadPH, "7.01", "pH"), []string{"!" + WarnUnlikely}, ""},
 		{"digits swapped", []Body{read(ReadPH, "3.41", "pH")}, read(ReadPH, "4.13", "pH"), []string{WarnJump}, "3.41"},
 		{"a control sample is another wine by now", []Body{read(ReadPH, "3.41", "pH")}, Reading{Vessel: "c1", What: ReadPH, Value: M("4.13", "pH"), Control: true}, nil, ""},
@@ -61,10 +61,15 @@ func TestWeigh(t *testing.T) {
 			Movement{How: "topping", From: []Portion{{Vessel: "c2", Volume: M("2", "L")}}, To: []Portion{{Vessel: "c1", Volume: M("2", "L")}}}, []string{"!" + WarnToppingSO2}, "6.96 mg/L"}, // 160 mg in 23 L
 		{"topping with unsulfited wine", []Body{LotStarted{Slug: "old"}, Movement{Lot: "old", To: []Portion{{Vessel: "c2", Volume: M("20", "L")}}}},
 			Movement{How: "topping", From: []Portion{{Vessel: "c2"}}, To: []Portion{{Vessel: "c1", Volume: M("0.3", "L")}}}, nil, ""},
-		{"more than is there", nil, Movement{From: []Portion{{Vessel: "c1", Volume: M("60", "L")}}, To: []Portion{{Vessel: "b2"}}}, []string{WarnOverdrawn}, "54"},
-		{"more than there is room for", nil, Movement{From: []Portion{{Vessel: "c1"}}, To: []Portion{{Vessel: "c2", Volume: M("54", "L")}}}, []string{WarnOverfull}, "23.2 L"},
+		{"more than is there", nil, Movement{From: []Portion{{Vessel: "c1", Volume: M("60", "L")}}, To: []Portion{{Vessel: "b2"}}}, []string{"?" + WarnOverdrawn}, "c1 holds 54 ± 1.1 L: 60 L is more than that"},
+		{"more arrives than was there", nil, Movement{From: []Portion{{Vessel: "c1"}}, To: []Portion{{Vessel: "b2", Volume: M("57", "L")}}}, []string{"?" + WarnOverdrawn}, "c1 holds 54 ± 1.1 L: 57 L is more than that"},
+		{"more is split than was there", nil, Movement{From: []Portion{{Vessel: "c1", All: true}}, To: []Portion{{Vessel: "b2", Volume: M("40", "L")}, {Vessel: "b3", Volume: M("18", "L")}}}, []string{"?" + WarnOverdrawn}, "58 L is more"},
+		{"more arrives than two held", []Body{Movement{From: []Portion{{Vessel: "c1", Volume: M("20", "L")}}, To: []Portion{{Vessel: "c2"}}}}, Movement{From: []Portion{{Vessel: "c1", All: true}, {Vessel: "c2", Volume: M("10", "L")}}, To: []Portion{{Vessel: "b2", Volume: M("50", "L")}}}, []string{"?" + WarnOverdrawn}, "c1 and c2 hold 44 ± 1.2 L: 50 L"},
+		{"all of it, and what was lost", nil, Movement{From: []Portion{{Vessel: "c1"}}, To: []Portion{{Vessel: "b2", Volume: M("52", "L")}}, Losses: []Loss{{Kind: LossLees, Volume: M("2", "L")}}}, nil, ""},
+		{"a control sample larger than the wine", nil, ControlKept{Vessel: "c1", Volume: M("58", "L")}, []string{"?" + WarnOverdrawn}, "58 L is more"},
+		{"more than there is room for", nil, Movement{From: []Portion{{Vessel: "c1"}}, To: []Portion{{Vessel: "c2", Volume: M("54", "L")}}}, []string{"?" + WarnOverfull}, "23.2 L"},
 		{"racked and returned", nil, Movement{From: []Portion{{Vessel: "c1"}}, To: []Portion{{Vessel: "c1", Volume: M("52", "L")}}}, nil, ""},
-		{"from an empty vessel", nil, Movement{From: []Portion{{Vessel: "b2"}}, To: []Portion{{Vessel: "b3"}}}, []string{WarnEmpty}, "b2"},
+		{"from an empty vessel", nil, Movement{From: []Portion{{Vessel: "b2"}}, To: []Portion{{Vessel: "b3"}}}, []string{"?" + WarnEmpty}, "b2 is empty: nothing can have come from it, unless what filled it is still to be written down"},
 
 		{"a culture", nil, Inoculation{Vessel: "c1", Of: "malolactic", How: "rehydrated"}, nil, ""},
 		{"a culture into sulfited wine", []Body{kmbs(M("70", "mg/L"))}, Inoculation{Vessel: "c1", Of: "malolactic", How: "rehydrated"}, []string{"!" + WarnCultureInSO2}, "70 mg/L"},
@@ -81,12 +86,15 @@ func TestWeigh(t *testing.T) {
 			}
 			var got []string
 			var all string
-			stops := 0
-			warnings := Weigh(s, d)
+			stops, asks := 0, 0
+			warnings := Weigh(s, q.now, d)
 			for _, w := range warnings {
 				code := w.Code
-				if w.Stop {
+				switch {
+				case w.Stop:
 					code, stops = "!"+code, stops+1
+				case w.Ask:
+					code, asks = "?"+code, asks+1
 				}
 				got = append(got, code)
 				all += w.Says + "\n"
@@ -96,6 +104,9 @@ func TestWeigh(t *testing.T) {
 			}
 			if len(warnings.Stops()) != stops {
 				t.Errorf("%d stops", len(warnings.Stops()))
+			}
+			if len(warnings.Held()) != stops+asks {
+				t.Errorf("%d are held", len(warnings.Held()))
 			}
 		})
 	}
@@ -108,7 +119,7 @@ func TestWeighSulfurDioxideInMust(t *testing.T) {
 		Crush{Lot: "red", To: []Portion{{Vessel: "bin", Volume: M("100", "L")}}})
 	s := q.fold()
 	dose := func(g string) Warnings {
-		return Weigh(s, Draft{Happened: At(q.now), Body: Addition{Vessel: "bin", Product: "potassium-metabisulfite", Amount: M(g, "g")}})
+		return Weigh(s, q.now, Draft{Happened: At(q.now), Body: Addition{Vessel: "bin", Product: "potassium-metabisulfite", Amount: M(g, "g")}})
 	}
 	if w := dose("7"); len(w) != 0 { // 40 mg/L, as usual at crush
 		t.Errorf("%+v", w)
@@ -151,14 +162,14 @@ func TestWeighWhatDoesNotFit(t *testing.T) {
 		"as many as there are":     {Opened{Bottling: "red-bottles", Count: 12}, "", ""},
 		"more than there are left": {Opened{Bottling: "red-bottles", Count: 13}, WarnOverdrawn, "12 bottles are left"},
 	} {
-		w := Weigh(s, Draft{Happened: At(q.now), Body: c.body})
+		w := Weigh(s, q.now, Draft{Happened: At(q.now), Body: c.body})
 		if c.code == "" {
 			if len(w) != 0 {
 				t.Errorf("%s: %+v", name, w)
 			}
 			continue
 		}
-		if len(w) != 1 || w[0].Code != c.code || w[0].Stop || !strings.Contains(w[0].Says, c.says) {
+		if len(w) != 1 || w[0].Code != c.code || w[0].Stop || w[0].Ask != (c.code != WarnLeftOver) || !strings.Contains(w[0].Says, c.says) {
 			t.Errorf("%s: %+v, want %s and %q", name, w, c.code, c.says)
 		}
 	}
@@ -176,12 +187,33 @@ func TestWeighBeforeItCame(t *testing.T) {
 	s := q.fold()
 	crush := Crush{Lot: "red", From: []Portion{{Vessel: "bin"}}, To: []Portion{{Vessel: "bin", Volume: M("80", "L")}}}
 	for hour, want := range map[int]int{10: 1, 15: 0} {
-		if w := Weigh(s, Draft{Happened: At(day.Time.Add(time.Duration(hour) * time.Hour)), Body: crush}); len(w) != want || want == 1 && (w[0].Code != WarnEmpty || w[0].Stop) {
+		if w := Weigh(s, q.now, Draft{Happened: At(day.Time.Add(time.Duration(hour) * time.Hour)), Body: crush}); len(w) != want || want == 1 && (w[0].Code != WarnEmpty || w[0].Stop || !w[0].Ask) {
 			t.Errorf("at %d: %+v", hour, w)
 		}
 	}
-	if w := Weigh(s, Draft{Happened: day, Body: crush}); len(w) != 0 {
+	if w := Weigh(s, q.now, Draft{Happened: day, Body: crush}); len(w) != 0 {
 		t.Errorf("on the day: %+v", w)
+	}
+}
+
+// Sentences of one line follow each other: what the first brings is there for the second.
+func TestWeighTogether(t *testing.T) {
+	t.Parallel()
+	q := cellarWith(t)
+	s := q.fold()
+	draft := func(b Body) Draft { return Draft{Happened: At(q.now), Body: b} }
+	rack := draft(Movement{How: "racking", From: []Portion{{Vessel: "c3"}}, To: []Portion{{Vessel: "b2", Volume: M("20", "L")}}})
+	fill := draft(Movement{How: "filling", Lot: "merlot-26", To: []Portion{{Vessel: "c3", Volume: M("22", "L")}}})
+	if w := WeighAll(s, q.now, fill, rack); len(w) != 2 || len(w[0])+len(w[1]) != 0 {
+		t.Errorf("filled, then racked: %+v", w)
+	}
+	if w := WeighAll(s, q.now, rack, fill); len(w) != 2 || len(w[0].Held()) != 1 || w[0][0].Code != WarnEmpty {
+		t.Errorf("racked, then filled: %+v", w)
+	}
+	// What is stopped stays stopped, whatever came before it.
+	kmbs := draft(Addition{Vessel: "c1", Product: "potassium-metabisulfite", Amount: M("4", "g")})
+	if w := WeighAll(s, q.now, draft(Dip{Vessel: "c1", Volume: M("53", "L")}), kmbs); len(w[1].Stops()) != 1 {
+		t.Errorf("after a dip: %+v", w)
 	}
 }
 
@@ -189,10 +221,10 @@ func TestWeighTheFuture(t *testing.T) {
 	t.Parallel()
 	q := cellarWith(t)
 	s := q.fold()
-	if w := Weigh(s, Draft{Happened: At(s.Now.Add(26 * time.Hour)), Body: Note{Words: "x"}}); len(w) != 1 || w[0].Code != WarnFuture {
+	if w := Weigh(s, q.now, Draft{Happened: At(s.Now.Add(26 * time.Hour)), Body: Note{Words: "x"}}); len(w) != 1 || w[0].Code != WarnFuture {
 		t.Errorf("%+v", w)
 	}
-	if w := Weigh(s, Draft{Happened: On(s.Now), Body: Note{Words: "x"}}); len(w) != 0 {
+	if w := Weigh(s, q.now, Draft{Happened: On(s.Now), Body: Note{Words: "x"}}); len(w) != 0 {
 		t.Errorf("%+v", w)
 	}
 }

@@ -1,6 +1,10 @@
 package line
 
 import (
+	"fmt"
+	"strings"
+	"time"
+
 	"elevage/internal/cellar"
 )
 
@@ -62,6 +66,46 @@ func init() {
 		{Words: []string{"calibrated"}, Means: "an instrument set by standards", Example: "calibrated meter 7.00 4.01 slope 98 %", read: (*sentence).calibrated},
 		{Words: []string{"note"}, Means: "words about a vessel, or about nothing in particular", Example: "note b2 bung replaced", read: (*sentence).note},
 	}
+}
+
+// shownFigures stand in examples of readings; of others it is the middle of what is usual.
+var shownFigures = map[string]string{cellar.ReadPH: "3.47", cellar.ReadTA: "6.1", cellar.ReadMalic: "1.4", cellar.ReadTemperature: "18", cellar.ReadAlcohol: "13.2",
+	cellar.ReadDensity: "1.057", cellar.ReadVA: "0.45", cellar.ReadFreeSO2: "22", cellar.ReadTotalSO2: "61", cellar.ReadBubble: "9 min", cellar.ReadSugar: "1.5"}
+
+// likeOf is a sentence that begins like a text and is understood: "" if it begins like none.
+func likeOf(text string, state *cellar.State, now time.Time) string {
+	s := &sentence{state: state, now: now, fresh: newFresh(), words: strings.Fields(text), when: cellar.At(now)}
+	if err := s.readWhen(); err != nil {
+		return ""
+	}
+	first := s.peek()
+	for i := range Grammar {
+		g := &Grammar[i]
+		for _, w := range g.Words {
+			if g.read != nil && first != "" && (first == w || g.prefix && strings.HasPrefix(first, w)) {
+				return g.Example
+			}
+		}
+	}
+	r, known := cellar.LookupReadable(first)
+	switch {
+	case isScale(first) && !strings.EqualFold(first, "sg"):
+		return first + " 22.4 b2"
+	case isScale(first):
+		return first + " 1.057 b2"
+	case !known:
+		return ""
+	case len(r.Words) > 0:
+		return first + " " + r.Words[0] + " b2"
+	}
+	figure := shownFigures[r.What]
+	if figure == "" {
+		middle := (r.Low + r.High) / 2
+		if figure = fmt.Sprintf("%.1f", middle); middle >= 10 {
+			figure = fmt.Sprintf("%.0f", middle)
+		}
+	}
+	return first + " " + figure + " b2"
 }
 
 // allFirstWords are the words that may begin a sentence.

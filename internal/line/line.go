@@ -7,7 +7,8 @@
 //
 // The words are those of the cellar; Grammar lists them. What is not understood
 // is an error of kind fault.Invalid whose field names the word, what was
-// expected there, and a likely intention.
+// expected there, and a likely intention. What was understood and cannot be is
+// one too, whose field is that of the entry: "volume to d3".
 package line
 
 import (
@@ -24,6 +25,9 @@ import (
 type Understood struct {
 	Drafts []cellar.Draft
 	Says   []string // one sentence a draft
+	// Like is, beside an error, a sentence of the kind that was begun and not
+	// understood; "" where the kind was not understood, or the sentence was and cannot be.
+	Like string
 }
 
 // MaxLine is the longest line that is read, in bytes.
@@ -44,13 +48,13 @@ func Read(text string, state *cellar.State, now time.Time) (Understood, error) {
 		}
 		drafts, effect, err := readSentence(sentence, state, now, when, named)
 		if err != nil {
-			return Understood{}, err
+			return Understood{Like: likeOf(sentence, state, now)}, err
 		}
 		if n := len(drafts); n > 0 {
 			when = drafts[n-1].Happened // the next sentence is of the same day, unless it says another
 		}
 		for _, d := range drafts {
-			if err := d.Check(); err != nil {
+			if err := d.CheckIn(state); err != nil {
 				return Understood{}, err
 			}
 			u.Drafts = append(u.Drafts, d)

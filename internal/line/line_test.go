@@ -21,7 +21,11 @@ func testState(t testing.TB) *cellar.State {
 	pen := cellar.Pen{Cellar: "test", Random: rand.NewChaCha8(seed)}
 	bodies := []cellar.Body{cellar.LotStarted{Slug: "merlot", Name: "Merlot"}, cellar.InstrumentNamed{Slug: "meter", Type: "ph-meter"}}
 	for _, v := range []string{"b2", "b3", "c1", "c3", "c4", "d1", "bin1", "c5"} {
-		bodies = append(bodies, cellar.VesselNamed{Slug: v, Type: "carboy", Size: cellar.M("23", "L")})
+		size := cellar.M("54", "L")
+		if v == "bin1" {
+			size = cellar.M("200", "L")
+		}
+		bodies = append(bodies, cellar.VesselNamed{Slug: v, Type: "carboy", Size: size})
 	}
 	bodies = append(bodies, cellar.Movement{Lot: "merlot", To: []cellar.Portion{{Vessel: "b2", Volume: cellar.M("22", "L")}}},
 		cellar.Movement{Lot: "merlot", To: []cellar.Portion{{Vessel: "c1", Volume: cellar.M("22", "L")}}})
@@ -87,6 +91,7 @@ func TestRead(t *testing.T) {
 		{"lot Low Wall, red, 2026, variety Gamay, malolactic kept from", "lot low-wall, Low Wall, Gamay, red, at 20:30", `{"slug":"low-wall","name":"Low Wall","colour":"red","vintage":2026,"variety":"Gamay","malolactic":"kept-from"}`},
 		{"lot red hill rose", "lot red-hill, red hill, rosé, at 20:30", `{"slug":"red-hill","name":"red hill","colour":"rosé"}`},
 		{"lot Early White white", "lot early-white, Early White, white, at 20:30", `{"slug":"early-white","name":"Early White","colour":"white"}`},
+		{"instrument probe pH meter", "instrument probe, ph meter, at 20:30", `{"slug":"probe","type":"ph-meter"}`},
 		{"instrument dial thermometer", "instrument dial, thermometer, at 20:30", `{"slug":"dial","type":"thermometer"}`},
 		{"sampled merlot 200 berries, 12 rotten block hill", "fruit of merlot sampled, hill, 200 berries, at 20:30", `{"lot":"merlot","block":"hill","berries":200,"rotten":12}`},
 		{"brix 22.4 merlot", "density 22.4 °Brix, at 20:30", `{"lot":"merlot","what":"density","value":{"value":"22.4","unit":"°Brix"}}`},
@@ -278,6 +283,8 @@ func TestNotUnderstood(t *testing.T) {
 		{"oak b2", "b2", ""},
 		{"tasted b2", "", ""},
 		{"calibrated metre 7.00", "metre", "meter"},
+		{"instrument meter ph meter", "meter", ""},
+		{"instrument probe telescope", "telescope", ""},
 		{"2026-12-24 ph 3.4 b2", "2026-12-24", ""},
 		{"2026-02-30 ph 3.4 b2", "2026-02-30", ""},
 		{"31.2.2026 ph 3.4 b2", "31.2.2026", ""},
@@ -294,6 +301,49 @@ func TestNotUnderstood(t *testing.T) {
 		f := fault.FieldsOf(err)
 		if len(f) == 0 || !strings.Contains(f[0].Given, c.given) || !strings.Contains(f[0].Hint, c.hint) || f[0].Allowed == "" {
 			t.Errorf("%q: fields %+v, want the word %q and the hint %q", c.line, f, c.given, c.hint)
+		}
+	}
+}
+
+// Beside what was not understood stands a sentence of the kind that was begun, and it is
+// understood; beside what begins like none, or cannot be, stands none.
+func TestWhatWasBegunIsShownRight(t *testing.T) {
+	s := testState(t)
+	for text, want := range map[string]string{
+		"racked 20 L c1 b3": "racked 20 L c1 to b3", "yesterday 19:30 rack 20 L c1 b3": "racked 20 L c1 to b3", "ph b2": "ph 3.47 b2", "ta 6.1": "ta 6.1 b2",
+		"paper fait b2": "paper faint b2", "tasted": "tasted b2 7 closed, clean fault rotten egg", "+12 stone kmbs c1": "+12 g kmbs c1", "so2 22 c1": "so2 free 22 c1 by aspiration",
+		"brix b2": "brix 22.4 b2", "sg b2": "sg 1.057 b2", "yan b2": "yan 305 b2", "ph 3.47 b2; racked c1": "racked 20 L c1 to b3", "chromatogram b2": "chromatogram strong b2",
+		"phh 3.47 b2": "", "2026-02-30 ph 3.4 b2": "", "": "", "set 90 C c1": "", "filled c3 300 L merlot": "", "instrument meter ph meter": "instrument dial thermometer",
+	} {
+		u, err := Read(text, s, now)
+		if err == nil || u.Like != want {
+			t.Errorf("%q is shown as %q, want %q (%v)", text, u.Like, want, err)
+		}
+	}
+	for i := range cellar.Readables {
+		r := &cellar.Readables[i]
+		for _, w := range append([]string{r.What}, r.Also...) {
+			if like := likeOf(w, s, now); like == "" {
+				t.Errorf("%s: nothing is shown", w)
+			} else if _, err := Read(like, s, now); err != nil {
+				t.Errorf("%q is shown, and is not understood: %v", like, err)
+			}
+		}
+	}
+}
+
+// What cannot be is told by the entry's own field; wine that the record does not know of
+// can.
+func TestWhatCannotBe(t *testing.T) {
+	s := testState(t)
+	for text, want := range map[string]string{
+		"racked 300 L c3 to b3": "volume to b3", "racked 20 L c3 to b3": "", "set 90 C c1": "temperature", "bottled c1 900": "count", "topped b2 5 L from c3": "", "holds 90 L c1": "volume",
+		"racked 30 L c1 to b3": "", "ph 34.7 c1": "pH", "vessel b9 carboy 23 L; filled b9 300 L merlot": "", // what is named in the same breath is not in the record yet
+	} {
+		_, err := Read(text, s, now)
+		f := fault.FieldsOf(err)
+		if want == "" && err != nil || want != "" && (len(f) != 1 || f[0].Name != want || f[0].Given == "" || f[0].Allowed == "") {
+			t.Errorf("%q: %v, want a word about %q", text, err, want)
 		}
 	}
 }

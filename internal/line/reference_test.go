@@ -84,7 +84,11 @@ func guideState(t *testing.T) *cellar.State {
 	pen := cellar.Pen{Cellar: "test", Random: rand.NewChaCha8([32]byte{4})}
 	bodies := []cellar.Body{cellar.LotStarted{Slug: "gamay"}, cellar.LotStarted{Slug: "rose"}, cellar.InstrumentNamed{Slug: "meter", Type: "ph-meter"}}
 	for _, v := range []string{"bin1", "bin2", "d1", "c1", "c2", "c3", "b2", "b3"} {
-		bodies = append(bodies, cellar.VesselNamed{Slug: v, Type: "demijohn", Size: cellar.M("54", "L")},
+		size := cellar.M("54", "L")
+		if strings.HasPrefix(v, "bin") {
+			size = cellar.M("200", "L")
+		}
+		bodies = append(bodies, cellar.VesselNamed{Slug: v, Type: "demijohn", Size: size},
 			cellar.Movement{Lot: "gamay", To: []cellar.Portion{{Vessel: v, Volume: cellar.M("50", "L")}}})
 	}
 	bodies = append(bodies, cellar.VesselNamed{Slug: "spare", Type: "jug", Size: cellar.M("9", "L")}, cellar.Movement{Lot: "gamay", To: []cellar.Portion{{Vessel: "spare", Volume: cellar.M("9", "L")}}},
@@ -116,7 +120,7 @@ comma. A bare number has the usual unit; another is written after it (` + "`66F`
 	for _, g := range Grammar {
 		fmt.Fprintf(&b, "| %s | `%s` |\n", g.Means, g.Example)
 	}
-	b.WriteString("\nA reading may be followed by `to 8.2` (end point), `as tartaric` (acid), `by aspiration` (method), `with meter` (instrument), `at 27C` (temperature of the sample), `degassed`, `control`.\n\n## What can be read\n\n| write | reads | unit without one |\n| --- | --- | --- |\n")
+	b.WriteString("\nA reading may be followed by `to 8.2` (end point), `as tartaric` (acid), `by aspiration` (method), `with meter` (instrument), `at 27C` (temperature of the sample), `degassed`, `control`.\n\n## What is refused, and what is asked\n\nRefused is what nothing could make true: more than a vessel is large, put in or taken out at once (a tenth over its written size passes);\na temperature, pH or strength that no wine can have (`set 90 C b2`). The answer names the figure, what was given and what is allowed.\nAsked is what cannot be by the record so far: wine from an empty vessel, more than it holds, more than there is room for. The answer says how\nmuch there is, and the line is kept when it is sent again all the same, since what filled the vessel may be written down later, with its own\nday (`yesterday filled c3 22 L merlot`). `elevage log` and programs then want a few words, `--overruled \"not written down yet\"`, which are\nkept. In one line of several sentences, what an earlier one brings is there for the later ones.\n\n## What can be read\n\n| write | reads | unit without one |\n| --- | --- | --- |\n")
 	for i := range cellar.Readables {
 		r := &cellar.Readables[i]
 		unit := r.Unit

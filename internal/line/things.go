@@ -121,9 +121,25 @@ func (s *sentence) ofLot(b *cellar.LotStarted) bool {
 func (s *sentence) newInstrument(string) ([]cellar.Body, error) {
 	slug := s.peek()
 	if slug == "" || s.state.Instrument(slug) != nil {
-		return nil, wrong(s.typed(), "a short name that no instrument has yet, such as meter", "")
+		taken := make([]string, len(s.state.Instruments))
+		for i, one := range s.state.Instruments {
+			taken[i] = one.Slug
+		}
+		allowed := "a short name that no instrument has yet"
+		if slug == "" {
+			allowed += ", such as meter"
+		}
+		if len(taken) > 0 {
+			allowed += "; taken are " + strings.Join(taken, ", ")
+		}
+		return nil, wrong(s.typed(), allowed, "")
 	}
 	s.at++
+	if s.at+1 < len(s.words) { // "ph meter" is a ph-meter
+		if both := s.peek() + "-" + strings.ToLower(s.words[s.at+1]); slices.Contains(cellar.InstrumentTypes, both) {
+			s.words = append(append(s.words[:s.at:s.at], both), s.words[s.at+2:]...)
+		}
+	}
 	kind, ok := s.take(cellar.InstrumentTypes...)
 	if !ok {
 		return nil, wrong(s.typed(), "its kind: "+strings.Join(cellar.InstrumentTypes, ", "), nearest(s.peek(), cellar.InstrumentTypes))

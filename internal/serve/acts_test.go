@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"elevage/internal/advise"
 	"elevage/internal/cellar"
@@ -160,6 +161,79 @@ func TestStopsAskForWords(t *testing.T) {
 	}
 }
 
+// Wine that the record does not know of is asked about in so many words, and kept when
+// it is said again: what filled the vessel may be written down later. What no vessel
+// holds is refused, by the field, the value and what is allowed.
+func TestWineThatTheRecordDoesNotKnow(t *testing.T) {
+	t.Parallel()
+	v := visitDemo(t) // d3 is empty, 54 L; c1 holds 22.3 L
+	before := len(v.entries(t))
+	const line = "racked 18 L d3 to c8"
+	asked := v.post("/log", q("line", line))
+	asked.shows(t, "By the record d3 is empty", "Take care.")
+	again := v.post("/log", q("line", line, "seen", seen(asked)))
+	if again.Code != 200 || len(v.entries(t)) != before {
+		t.Fatalf("by line: %d, %d entries kept", again.Code, len(v.entries(t))-before)
+	}
+	again.shows(t, "By the record d3 is empty: nothing can have come from it, unless what filled it is still to be written down.", "Keep it all the same", "may be written down later")
+	if strings.Contains(again.Body, "Why all the same?") {
+		t.Error("words are asked for")
+	}
+	if p := v.post("/log", q("line", "racked 19 L d3 to c8", "seen", seen(v.post("/log", q("line", "racked 19 L d3 to c8"))), "warned", "x"+warnedIn(again))); p.Code != 200 || len(v.entries(t)) != before {
+		t.Errorf("another answer was taken for it: %d", p.Code)
+	}
+	v.keeps(t, "/log", q("line", line, "seen", seen(asked), "warned", warnedIn(again)))
+	if b, _ := last[cellar.Movement](t, v); b.From[0].Vessel != "d3" {
+		t.Errorf("kept %+v", b)
+	}
+	// What filled it comes later, and all is well: the racking is of that wine.
+	v.keeps(t, "/log", q("line", "yesterday filled d3 20 L merlot", "seen", seen(v.post("/log", q("line", "yesterday filled d3 20 L merlot")))))
+	if on, err := v.view(t.Context()); err != nil || on.In("c8") == nil || on.In("c8").Lot.Slug != "merlot" {
+		t.Errorf("c8 does not hold what came into d3: %v", err)
+	}
+	// More than there is says how much there is.
+	v.post("/log", q("line", "lost 24 L c1 spilt")).shows(t, "By the record c1 holds 22.3 ± 0.4 L: 24 L is more than that.")
+	// A program is held back until it says why.
+	for text, want := range map[string]struct {
+		code int
+		says string
+	}{
+		"bottled c1 33":             {403, "by the record there were 22.3"},
+		"racked 30 L c1 to c8":      {422, `"30 L" is given: allowed is up to 20 L, all that c8 holds`},
+		"set 90 C c1":               {422, "-10 to 80 °C"},
+		"pressed d3 to c3 54 L":     {422, "up to 23 L, all that c3 holds"},
+		"racked 300 L d3 to b1":     {422, "up to 225 L, all that b1 holds"},
+		"lost 24 L c1 spilt":        {403, "24 L is more than that"},
+		"topped c2 0.4 L from bin1": {403, "bin1 is empty"},
+	} {
+		if p := v.ask("POST", "/api/v1/log", `{"line":"`+text+`"}`); p.Code != want.code || !strings.Contains(p.Body, strings.ReplaceAll(want.says, `"`, `\"`)) {
+			t.Errorf("%s: %d %s", text, p.Code, p.Body)
+		}
+	}
+	if p := v.ask("POST", "/api/v1/log", `{"line":"lost 24 L c1 spilt","overruled":"it was fuller than we wrote"}`); p.Code != 200 {
+		t.Errorf("with words: %d %s", p.Code, p.Body)
+	}
+	// By form it stands beside the field.
+	p := v.post("/write/racking", q("vessel", "c1", "to", "c8", "volume", "30 L", "rest", "stays", "day", "2026-11-25"))
+	if p.Code != 422 || !strings.Contains(p.wrong("volume"), "up to 20 L, all that c8 holds") {
+		t.Errorf("by form: %d, %q", p.Code, p.wrong("volume"))
+	}
+}
+
+// What was typed a while after the page was opened is of now, and no later.
+func TestAnHourLaterIsNotTheFuture(t *testing.T) {
+	t.Parallel()
+	v := visitDemo(t)
+	at := evening
+	v.Clock = func() time.Time { return at }
+	v.get("/")
+	at = at.Add(time.Hour)
+	if p := v.post("/log", q("line", "ph 3.58 d1")); strings.Contains(p.text(), "has not come yet") {
+		t.Error(p.text())
+	}
+	v.keeps(t, "/write/reading", q("vessel", "d1", "what", "ph", "value", "3.58", "day", at.Format(time.DateOnly), "hour", at.Format("15:04")))
+}
+
 // What is unlikely is asked about once, with all that was typed still there, and
 // kept when it is sent again.
 func TestFormsWarnOnce(t *testing.T) {
@@ -178,7 +252,7 @@ func TestFormsWarnOnce(t *testing.T) {
 		}
 	}
 	// A warning that was shown does not cover another one.
-	if p := v.post("/write/racking", q("vessel", "d1", "to", "j1", "volume", "40 L", "rest", "stays", "day", "2026-11-25", "warned", warnedIn(p))); p.Code != 200 || len(v.entries(t)) != before {
+	if p := v.post("/write/racking", q("vessel", "d1", "to", "j1", "volume", "1 L", "rest", "stays", "day", "2026-11-25", "warned", warnedIn(p))); p.Code != 200 || len(v.entries(t)) != before {
 		t.Errorf("kept without being asked: %d", p.Code)
 	}
 	v.keeps(t, "/write/reading", answers)
@@ -364,7 +438,7 @@ func TestPlannedActsSayWhatWouldStopThem(t *testing.T) {
 		if a.Entry == nil {
 			continue
 		}
-		for _, stop := range cellar.Weigh(view.State, cellar.Draft{Happened: cellar.At(view.Now), Body: a.Entry}).Stops() {
+		for _, stop := range cellar.Weigh(view.State, view.Now, cellar.Draft{Happened: cellar.At(view.Now), Body: a.Entry}).Stops() {
 			stopped++
 			p := v.get("/tick/" + a.ID)
 			p.shows(t, "Before this:", stop.Says)

@@ -337,7 +337,7 @@ func (s *Server) apiWrite(ctx context.Context, in *struct {
 		Kind      string          `json:"kind" example:"fruit" doc:"one of docs/entries.md"`
 		Happened  string          `json:"happened,omitempty" example:"2026-09-12+02:00" doc:"a day or a minute with its offset; now, if it is left out"`
 		Body      json.RawMessage `json:"body" doc:"what the entry says, as docs/entries.md gives it"`
-		Overruled string          `json:"overruled,omitempty" doc:"the words with which a stop is overruled; they are kept"`
+		Overruled string          `json:"overruled,omitempty" doc:"the words with which a stop, or what cannot be by the record so far, is overruled; they are kept"`
 	}
 }) (*body[json.RawMessage], error) {
 	v, err := s.look(ctx)
@@ -357,13 +357,13 @@ func (s *Server) apiWrite(ctx context.Context, in *struct {
 		err = fault.BadFields("write", fault.Field{Name: "body", Given: string(in.Body.Body), Allowed: "the fields of a " + in.Body.Kind, Hint: err.Error()})
 	}
 	if err == nil {
-		err = draft.Check()
+		err = draft.CheckIn(v.State)
 	}
 	if err != nil {
 		return nil, s.apiError(ctx, err)
 	}
-	if stops := cellar.Weigh(v.State, draft).Stops(); len(stops) > 0 && draft.Overruled == "" {
-		return nil, s.apiError(ctx, fault.New(fault.Denied, "write", "%s It can be overruled in words that are kept.", stops[0].Says))
+	if held := cellar.Weigh(v.State, v.Now, draft).Held(); len(held) > 0 && draft.Overruled == "" {
+		return nil, s.apiError(ctx, fault.New(fault.Denied, "write", "%s It can be overruled in words that are kept.", saidOf(held)))
 	}
 	kept, err := s.keep(ctx, s.now(), draft)
 	if err != nil {
@@ -389,7 +389,7 @@ type LoggedJSON struct {
 func (s *Server) apiLog(ctx context.Context, in *struct {
 	Body struct {
 		Line      string `json:"line" maxLength:"400" example:"ph 3.47 b2"`
-		Overruled string `json:"overruled,omitempty" doc:"the words with which a stop is overruled; they are kept"`
+		Overruled string `json:"overruled,omitempty" doc:"the words with which a stop, or what cannot be by the record so far, is overruled; they are kept"`
 	}
 }) (*body[LoggedJSON], error) {
 	u, err := s.Keep(ctx, in.Body.Line, in.Body.Overruled)

@@ -115,7 +115,7 @@ func (s *Server) showMake(w http.ResponseWriter, r *http.Request, status int, v 
 	}
 	view.Others = append(view.Others, more...)
 	if len(before) > 0 {
-		weighed := cellar.Weigh(v.State, before[len(before)-1])
+		weighed := cellar.Weigh(v.State, v.Now, before[len(before)-1])
 		view.Button, view.Warned = "Keep", makeToken(b, before, weighed)
 		view.Others = append(view.Others, ui.Notice{Kind: ui.Told, Head: "Nothing is kept yet.", Text: "This is what will be written:"})
 		for _, d := range before {
@@ -297,14 +297,14 @@ func (s *Server) makeBlend(w http.ResponseWriter, r *http.Request) error {
 	wrong = append(wrong, bad...)
 	for _, d := range drafts {
 		if len(wrong) == 0 {
-			wrong = fault.FieldsOf(d.Check())
+			wrong = fault.FieldsOf(d.CheckIn(v.State))
 		}
 	}
 	if len(wrong) > 0 {
 		return s.showMake(w, r, http.StatusUnprocessableEntity, v, &b, q, wrong)
 	}
 	move := &drafts[len(drafts)-1]
-	weighed := cellar.Weigh(v.State, *move)
+	weighed := cellar.Weigh(v.State, v.Now, *move)
 	if q.Get("warned") != makeToken(&b, drafts, weighed) {
 		return s.showMake(w, r, http.StatusOK, v, &b, q, nil, drafts...)
 	}

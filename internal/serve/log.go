@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -31,22 +32,15 @@ func seenOf(u line.Understood) string {
 }
 
 // readLine takes a line apart and weighs it.
-func (s *Server) readLine(v *desk.View, text string) (line.Understood, ui.Understood) {
+func (s *Server) readLine(v *desk.View, text string) (line.Understood, []cellar.Warnings, ui.Understood) {
 	u, err := line.Read(text, v.State, v.Now)
 	if err != nil {
-		shown := ui.Understood{Problem: fault.Message(err), Try: wouldDo(v)}
-		if f := fault.FieldsOf(err); len(f) > 0 && f[0].Given != "" {
-			shown.At = f[0].Given
-			shown.Problem = "Wanted is " + f[0].Allowed + "."
-			if f[0].Hint != "" {
-				shown.Problem += " " + capital(f[0].Hint)
-			}
-		}
-		return u, shown
+		return u, nil, notTaken(v, u.Like, err)
 	}
 	shown := ui.Understood{Entries: u.Says, Seen: seenOf(u)}
-	for _, d := range u.Drafts {
-		for _, w := range append(cellar.Weigh(v.State, d), v.Foresee(d)...) {
+	weighed := cellar.WeighAll(v.State, v.Now, u.Drafts...)
+	for i, d := range u.Drafts {
+		for _, w := range append(slices.Clip(weighed[i]), v.Foresee(d)...) {
 			kind := ui.Caution
 			if w.Stop {
 				kind = ui.Stopped
@@ -54,17 +48,39 @@ func (s *Server) readLine(v *desk.View, text string) (line.Understood, ui.Unders
 			shown.Notices = append(shown.Notices, ui.Notice{Kind: kind, Text: w.Says})
 		}
 	}
-	return u, shown
+	return u, weighed, shown
 }
 
-// wouldDo are lines of a kind that is read, about a vessel of this cellar if there is one.
-func wouldDo(v *desk.View) []string {
-	for _, st := range v.Standings {
-		if st.Parcel.Form == cellar.FormWine {
-			return []string{"ph 3.47 " + st.Vessel.Slug, "temp 18 " + st.Vessel.Slug}
-		}
+// notTaken says why a line was not understood, or was and cannot be: field by field what
+// was given and what is wanted. Like is a line of the kind that was begun, or "".
+func notTaken(v *desk.View, like string, err error) ui.Understood {
+	fields := fault.FieldsOf(err)
+	if len(fields) == 0 {
+		return ui.Understood{Problem: fault.Message(err)}
 	}
-	return []string{"vessel c1 carboy 23 L", "lot merlot red"}
+	shown := ui.Understood{At: fields[0].Given}
+	for i, f := range fields {
+		words := "Wanted is " + f.Allowed + "."
+		if f.Name != "line" { // the words were understood
+			shown.Impossible = true
+			words = capital(f.Name) + ": allowed is " + f.Allowed + "."
+			if i > 0 {
+				words = capital(f.String()) + "."
+			}
+		}
+		if f.Hint != "" {
+			words += " " + capital(f.Hint)
+		}
+		shown.Problem = strings.TrimSpace(shown.Problem + " " + words)
+	}
+	switch {
+	case shown.Impossible:
+	case len(v.State.Vessels) == 0: // nothing else could be understood yet
+		shown.Try = []string{"vessel c1 carboy 23 L", "lot merlot red"}
+	case like != "":
+		shown.Try = []string{like}
+	}
+	return shown
 }
 
 // logPreview says what a line is taken to mean, for the page's script.
@@ -78,7 +94,7 @@ func (s *Server) logPreview(w http.ResponseWriter, r *http.Request) error {
 		w.WriteHeader(http.StatusNoContent)
 		return nil
 	}
-	_, shown := s.readLine(v, text)
+	_, _, shown := s.readLine(v, text)
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	return s.kit.Part(w, "understood", shown)
 }
@@ -93,7 +109,7 @@ func (s *Server) logLine(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	u, shown := s.readLine(v, text)
+	u, weighed, shown := s.readLine(v, text)
 	if shown.Problem != "" || r.PostForm.Get("seen") != shown.Seen {
 		status := http.StatusOK
 		if shown.Problem != "" {
@@ -101,18 +117,27 @@ func (s *Server) logLine(w http.ResponseWriter, r *http.Request) error {
 		}
 		p := s.page(r, "Is this what happened?", "", nil)
 		if shown.Problem != "" {
-			p.Title = "Not understood"
+			p.Title = shown.Unable()
 		}
 		p.Here, p.Lead = "/", "Nothing is kept yet."
 		p.Log, p.OwnLine = &ui.LogLine{Value: text, Understood: &shown}, true
 		return s.kit.Render(w, status, "understood", p)
 	}
+	line := url.Values{"line": {text}, "seen": {shown.Seen}}
+	var asked []cellar.Warning
 	for i := range u.Drafts {
-		if stops := cellar.Weigh(v.State, u.Drafts[i]).Stops(); len(stops) > 0 && overruled == "" {
-			return s.askToOverrule(w, r, u.Says[i], "/log", url.Values{"line": {text}, "seen": {shown.Seen}}, stops)
-		} else if len(stops) > 0 {
+		held := weighed[i].Held()
+		switch {
+		case len(held) > 0 && overruled != "":
 			u.Drafts[i].Overruled = overruled
+		case len(weighed[i].Stops()) > 0:
+			return s.askToOverrule(w, r, u.Says[i], "/log", line, held)
+		default:
+			asked = append(asked, held...)
 		}
+	}
+	if len(asked) > 0 && r.PostForm.Get("warned") != warnedOf(asked) {
+		return s.askAgain(w, r, strings.Join(u.Says, "; "), "/log", line, asked)
 	}
 	kept, err := s.keep(r.Context(), s.now(), u.Drafts...)
 	if err != nil {
@@ -126,6 +151,15 @@ func (s *Server) logLine(w http.ResponseWriter, r *http.Request) error {
 // line. Stops hold it back unless overruled in words.
 func (s *Server) Keep(ctx context.Context, text, overruled string) (Logged, error) {
 	return KeepLine(ctx, s.Desk, s.Config, text, overruled)
+}
+
+// saidOf are warnings in one paragraph.
+func saidOf(warnings []cellar.Warning) string {
+	says := make([]string, len(warnings))
+	for i, w := range warnings {
+		says[i] = w.Says
+	}
+	return strings.Join(says, " ")
 }
 
 // Logged is what a typed line was taken to mean, and what came up with it.
@@ -145,17 +179,13 @@ func KeepLine(ctx context.Context, d *desk.Desk, c Config, text, overruled strin
 	if err != nil {
 		return out, err
 	}
-	for i := range u.Drafts {
-		stops := cellar.Weigh(v.State, u.Drafts[i]).Stops()
-		if len(stops) == 0 {
+	for i, weighed := range cellar.WeighAll(v.State, v.Now, u.Drafts...) {
+		held := weighed.Held()
+		if len(held) == 0 {
 			continue
 		}
 		if overruled == "" {
-			says := make([]string, len(stops))
-			for j, w := range stops {
-				says[j] = w.Says
-			}
-			return out, fault.New(fault.Denied, "log", "%s It can be overruled in words that are kept.", strings.Join(says, " "))
+			return out, fault.New(fault.Denied, "log", "%s It can be overruled in words that are kept.", saidOf(held))
 		}
 		u.Drafts[i].Overruled = overruled
 	}

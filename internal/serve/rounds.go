@@ -216,7 +216,7 @@ func (s *Server) keepRounds(w http.ResponseWriter, r *http.Request) error {
 	}
 	var weighed cellar.Warnings
 	for _, d := range drafts {
-		weighed = append(weighed, cellar.Weigh(v.State, d)...)
+		weighed = append(weighed, cellar.Weigh(v.State, v.Now, d)...)
 	}
 	if len(weighed) > 0 && q.Get("warned") != warnedOf(weighed) {
 		return s.showRounds(w, r, http.StatusOK, q, nil, weighed...)

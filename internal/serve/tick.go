@@ -93,9 +93,14 @@ func (s *Server) tickAct(w http.ResponseWriter, r *http.Request) error {
 	if len(wrong) > 0 {
 		return s.showTick(w, r, http.StatusUnprocessableEntity, v, a, wrong)
 	}
-	for _, d := range drafts {
-		if stops := cellar.Weigh(v.State, d).Stops(); len(stops) > 0 && d.Overruled == "" {
-			return s.askToOverrule(w, r, a.Do+" "+a.Vessel, "/tick/"+a.ID, r.PostForm, stops)
+	for i, weighed := range cellar.WeighAll(v.State, v.Now, drafts...) {
+		held := weighed.Held()
+		switch {
+		case len(held) == 0 || drafts[i].Overruled != "":
+		case len(weighed.Stops()) > 0:
+			return s.askToOverrule(w, r, a.Do+" "+a.Vessel, "/tick/"+a.ID, r.PostForm, held)
+		case r.PostForm.Get("warned") != warnedOf(held):
+			return s.askAgain(w, r, a.Do+" "+a.Vessel, "/tick/"+a.ID, r.PostForm, held)
 		}
 	}
 	at := s.now()
@@ -156,7 +161,7 @@ func (s *Server) ticked(v *desk.View, a *advise.Act, q url.Values) ([]cellar.Dra
 	}
 	for _, d := range drafts {
 		if len(w) == 0 {
-			w = fault.FieldsOf(d.Check())
+			w = fault.FieldsOf(d.CheckIn(v.State))
 		}
 	}
 	return drafts, w
@@ -169,7 +174,7 @@ func beforehand(v *desk.View, a *advise.Act) []ui.Notice {
 		return nil
 	}
 	var out []ui.Notice
-	for _, stop := range cellar.Weigh(v.State, cellar.Draft{Happened: cellar.At(v.Now), Body: a.Entry}).Stops() {
+	for _, stop := range cellar.Weigh(v.State, v.Now, cellar.Draft{Happened: cellar.At(v.Now), Body: a.Entry}).Stops() {
 		n := ui.Notice{Kind: ui.Caution, Head: "Before this:", Text: stop.Says}
 		if stop.Code == cellar.WarnSO2Early {
 			n.Link = &ui.Link{Text: "Declare it over", URL: "/write/verdict?" + url.Values{"vessel": {a.Vessel}, "says": {cellar.VerdictMalolacticFinished}}.Encode()}

@@ -272,8 +272,8 @@ func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
 	}
 	draft := drafts[0]
 	var weighed cellar.Warnings
-	for i := range drafts {
-		found := append(cellar.Weigh(v.State, drafts[i]), v.Foresee(drafts[i])...)
+	for i, found := range cellar.WeighAll(v.State, v.Now, drafts...) {
+		found = append(found, v.Foresee(drafts[i])...)
 		if i > 0 && len(found.Stops()) == 0 {
 			drafts[i].Overruled = ""
 		}
@@ -311,7 +311,7 @@ func (s *Server) drafted(f form, v *desk.View, q url.Values) ([]cellar.Draft, []
 	for i, b := range bodies {
 		drafts[i] = cellar.Draft{Body: b, Happened: when, Overruled: strings.TrimSpace(q.Get("overruled"))}
 		if len(wrong) == 0 {
-			wrong = fault.FieldsOf(drafts[i].Check())
+			wrong = fault.FieldsOf(drafts[i].CheckIn(v.State))
 		}
 	}
 	return drafts, wrong
@@ -358,6 +358,31 @@ func nextOfLot(comes string) string {
 	return "fill"
 }
 
+// askAgain shows what cannot be true by the record so far, and asks whether it is to be
+// kept all the same.
+func (s *Server) askAgain(w http.ResponseWriter, r *http.Request, what, action string, q url.Values, asked []cellar.Warning) error {
+	c := ui.Confirm{What: what, Action: action, Yes: "Keep it all the same", No: ui.Link{Text: "Leave it", URL: "/cellar"}}
+	for _, one := range asked {
+		c.Reasons = append(c.Reasons, ui.Notice{Kind: ui.Caution, Text: one.Says})
+	}
+	c.Reasons = append(c.Reasons, ui.Notice{Kind: ui.Told, Text: "What was done before it may be written down later, with its own day."})
+	c.Carry = append(carried(q, "warned"), ui.Pair{Name: "warned", Value: warnedOf(asked)})
+	return s.kit.Render(w, http.StatusOK, "confirm", s.page(r, "Not by the record", "", c))
+}
+
+// carried are the answers of a form, to be sent with the next, but for one.
+func carried(q url.Values, but string) []ui.Pair {
+	var out []ui.Pair
+	for name, values := range q {
+		for _, value := range values {
+			if name != but {
+				out = append(out, ui.Pair{Name: name, Value: value})
+			}
+		}
+	}
+	return out
+}
+
 // askToOverrule shows why something was stopped, and asks for the words that
 // are kept when it is done all the same.
 func (s *Server) askToOverrule(w http.ResponseWriter, r *http.Request, what, action string, q url.Values, stops []cellar.Warning) error {
@@ -366,14 +391,7 @@ func (s *Server) askToOverrule(w http.ResponseWriter, r *http.Request, what, act
 	for _, stop := range stops {
 		c.Reasons = append(c.Reasons, ui.Notice{Kind: ui.Stopped, Text: stop.Says})
 	}
-	for name, values := range q {
-		if name == "overruled" {
-			continue
-		}
-		for _, value := range values {
-			c.Carry = append(c.Carry, ui.Pair{Name: name, Value: value})
-		}
-	}
+	c.Carry = carried(q, "overruled")
 	p := s.page(r, "Stop and think", "", c)
 	return s.kit.Render(w, http.StatusUnprocessableEntity, "confirm", p)
 }

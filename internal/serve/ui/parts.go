@@ -197,6 +197,16 @@ type Understood struct {
 	Try     []string // lines that would do
 	Notices []Notice
 	Seen    string // token that goes back with the line: this is what was shown
+	// Impossible says that it was understood, and cannot be.
+	Impossible bool
+}
+
+// Unable is why a line was not taken, in two words.
+func (u Understood) Unable() string {
+	if u.Impossible {
+		return "Cannot be"
+	}
+	return "Not understood"
 }
 
 // Table is a plain table with a caption.
@@ -282,7 +292,7 @@ type Confirm struct {
 	Reasons []Notice
 	Action  string
 	Carry   []Pair
-	Words   Field // "Why all the same?"
+	Words   Field // "Why all the same?"; none where a press of the button is enough
 	Yes     string
 	No      Link
 }
