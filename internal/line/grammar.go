@@ -60,7 +60,7 @@ func init() {
 		{Words: []string{"oak"}, Means: "oak goes in or comes out", Example: "oak in b2 60 g staves", read: (*sentence).oaked},
 		{Words: []string{"cleaned", "rinsed", "sulfured", "swelled", "steamed", "inspected", "repaired"}, Means: "care of a vessel", Example: "sulfured b3 5 g", read: (*sentence).cared},
 		{Words: []string{"tasted", "taste"}, Means: "a tasting: a score, words, and after “fault” what is wrong by eye or nose", Example: "tasted b2 7 closed, clean fault rotten egg", read: (*sentence).tasted},
-		{Words: []string{"bottled", "bottle"}, Means: "bottles filled: from where, how many, of what size", Example: "bottled c1 29 x 750 mL natural cork", read: (*sentence).bottled},
+		{Words: []string{"bottled", "bottle"}, Means: "bottles filled: from where, how many, of what size; without litres all of the vessel was drawn (“bottled 22 L c1 29 x 750 mL”, or “c1 22 L”); “lees 0.4 L” may follow, then the closure", Example: "bottled c1 29 x 750 mL natural cork", read: (*sentence).bottled},
 		{Words: []string{"opened", "open"}, Means: "bottles opened: drunk, given, lost, sold or tested", Example: "opened merlot-bottles 2 given", read: (*sentence).opened},
 		{Words: []string{"bought"}, Means: "something bought for the shelf", Example: "bought 250 g kmbs for 4.50 EUR", read: (*sentence).bought},
 		{Words: []string{"calibrated"}, Means: "an instrument set by standards", Example: "calibrated meter 7.00 4.01 slope 98 %", read: (*sentence).calibrated},

@@ -448,16 +448,24 @@ func (s *sentence) count(of string) (int, error) {
 	return n, nil
 }
 
-// bottled reads "bottled c1 29 x 750 mL natural cork".
+// bottled reads "bottled c1 29 x 750 mL natural cork", and with the litres that were
+// drawn "bottled 22 L c1 29 x 750 mL", "bottled c1 22 L and c3 5 L 36": of a vessel
+// without litres all was drawn.
 func (s *sentence) bottled(string) ([]cellar.Body, error) {
-	from, err := s.vessels("what was bottled")
-	if err != nil {
-		return nil, err
-	}
 	b := cellar.Bottling{Size: cellar.M("750", "mL")}
-	for _, v := range from {
-		b.From = append(b.From, cellar.Portion{Vessel: v, All: true})
+	s.splitCommas()
+	for {
+		p, err := s.drawn()
+		if err != nil {
+			return nil, err
+		}
+		b.From = append(b.From, p)
+		s.take(",")
+		if _, and := s.take("and", "&"); !and && !s.isVessel(s.peek()) && !s.unitNext() {
+			break
+		}
 	}
+	var err error
 	if b.Count, err = s.count("how many bottles"); err != nil {
 		return nil, err
 	}
@@ -466,13 +474,54 @@ func (s *sentence) bottled(string) ([]cellar.Body, error) {
 			return nil, err
 		}
 	}
+	s.take(",")
+	if _, ok := s.take("lees"); ok {
+		lees, err := s.measure("how much lees", "L")
+		if err != nil {
+			return nil, err
+		}
+		b.Losses = []cellar.Loss{{Kind: cellar.LossLees, Volume: lees}}
+		s.take(",")
+	}
 	b.Closure = s.rest()
-	name := s.lotIn(from[0])
+	name := s.lotIn(b.From[0].Vessel)
 	if name == "" {
-		name = from[0]
+		name = b.From[0].Vessel
 	}
 	b.Slug = s.state.FreeName(name + "-bottles")
 	return []cellar.Body{b}, nil
+}
+
+// drawn reads a vessel and how much was drawn from it, before or after its name. A
+// figure after it that has no unit is the bottles.
+func (s *sentence) drawn() (p cellar.Portion, err error) {
+	if isFigure(s.peek()) {
+		if p.Volume, err = s.measure("how much was drawn", "L"); err != nil {
+			return p, err
+		}
+	}
+	s.take("from", "of")
+	if p.Vessel, err = s.vessel("what was bottled"); err != nil {
+		return p, err
+	}
+	if p.Volume == nil && s.unitNext() {
+		if p.Volume, err = s.measure("how much was drawn", "L"); err != nil {
+			return p, err
+		}
+	}
+	p.All = p.Volume == nil
+	return p, nil
+}
+
+// unitNext says whether a figure with a unit of volume comes next: "22 L", "22L".
+func (s *sentence) unitNext() bool {
+	for n := 1; n <= 3 && s.at+n <= len(s.words) && isFigure(s.peek()); n++ {
+		if m, err := cellar.ParseMeasure(strings.Join(s.words[s.at:s.at+n], " "), ""); err == nil && m.Unit != "" {
+			_, _, err := m.Volume()
+			return err == nil
+		}
+	}
+	return false
 }
 
 var whyOpened = []string{"drunk", "given", "lost", "sold", "tested"}

@@ -3,10 +3,13 @@ package line
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"math/rand/v2"
 	"strings"
 	"testing"
 	"time"
+
+	"pgregory.net/rapid"
 
 	"elevage/internal/cellar"
 	"elevage/internal/fault"
@@ -119,6 +122,9 @@ func TestRead(t *testing.T) {
 		{"tasted b2 7 closed, clean fault rotten egg, film", "b2 (Merlot): tasted, 7, rotten egg, film – closed, clean, at 20:30", `{"vessel":"b2","score":"7","faults":["rotten egg","film"],"words":"closed, clean"}`},
 		{"tasted merlot-bottles too young", "merlot-bottles (Merlot): tasted – too young, at 20:30", `{"bottling":"merlot-bottles","words":"too young"}`},
 		{"bottled c1 29 x 750 mL natural cork", "bottled c1: 29 × 750 mL – natural cork, at 20:30", `{"slug":"merlot-bottles-2","from":[{"vessel":"c1","all":true}],"count":29,"size":{"value":"750","unit":"mL"},"closure":"natural cork"}`},
+		{"bottled 12.5 L c1 16 x 750 mL", "bottled 12.5 L c1: 16 × 750 mL, at 20:30", `{"slug":"merlot-bottles-2","from":[{"vessel":"c1","volume":{"value":"12.5","unit":"L"}}],"count":16,"size":{"value":"750","unit":"mL"}}`},
+		{"bottled c1 12,5 L 16 natural cork", "bottled 12,5 L c1: 16 × 750 mL – natural cork, at 20:30", `{"slug":"merlot-bottles-2","from":[{"vessel":"c1","volume":{"value":"12,5","unit":"L"}}],"count":16,"size":{"value":"750","unit":"mL"},"closure":"natural cork"}`},
+		{"bottled c1 3gal and b2, 44 x 750mL lees 0.4 L crown caps", "bottled 3 gal c1, b2: 44 × 750 mL – crown caps, at 20:30", `{"slug":"merlot-bottles-2","from":[{"vessel":"c1","volume":{"value":"3","unit":"gal"}},{"vessel":"b2","all":true}],"count":44,"size":{"value":"750","unit":"mL"},"closure":"crown caps","losses":[{"kind":"lees","volume":{"value":"0.4","unit":"L"}}]}`},
 		{"opened merlot-bottles 2 given", "merlot-bottles (Merlot): 2 opened, given, at 20:30", `{"bottling":"merlot-bottles","count":2,"why":"given"}`},
 		{"opened 1 merlot-bottles", "merlot-bottles (Merlot): 1 opened, at 20:30", `{"bottling":"merlot-bottles","count":1}`},
 		{"bought 250 g kmbs for 4.50 EUR", "bought 250 g potassium metabisulfite, at 20:30", `{"product":"potassium-metabisulfite","amount":{"value":"250","unit":"g"},"price":{"value":"4.50","unit":"EUR"}}`},
@@ -279,6 +285,9 @@ func TestNotUnderstood(t *testing.T) {
 		{"lost 0.3 L c1 spild", "spild", "spilt"},
 		{"bled 10 L b2 to c3 as rose", "rose", ""},
 		{"bottled c1 some", "some", ""},
+		{"bottled 22 L 29", "29", ""},
+		{"bottled c1 22 L", "", ""},
+		{"bottled 22 L b9 29", "b9", "b2"},
 		{"opened c1", "c1", ""},
 		{"oak b2", "b2", ""},
 		{"tasted b2", "", ""},
@@ -346,6 +355,34 @@ func TestWhatCannotBe(t *testing.T) {
 			t.Errorf("%q: %v, want a word about %q", text, err, want)
 		}
 	}
+}
+
+// However the litres are written, before the vessel's name or after it, the line says
+// what was meant, and the sentence it is told in has them.
+func TestBottlesAndLitresRoundTrip(t *testing.T) {
+	s := testState(t)
+	rapid.Check(t, func(t *rapid.T) {
+		litres := fmt.Sprintf("%.1f", rapid.Float64Range(1, 54).Draw(t, "litres"))
+		count, size := rapid.IntRange(1, 60).Draw(t, "bottles"), rapid.SampledFrom([]string{"375", "750", "500"}).Draw(t, "size")
+		from := litres + " L c1"
+		if rapid.Bool().Draw(t, "after") {
+			from = "c1 " + rapid.SampledFrom([]string{litres + " L", litres + "L", litres + " litres"}).Draw(t, "written")
+		}
+		u, err := Read(fmt.Sprintf("bottled %s %d x %s mL", from, count, size), s, now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b := u.Drafts[0].Body.(cellar.Bottling)
+		if len(b.From) != 1 || b.From[0].Vessel != "c1" || b.From[0].All || b.From[0].Volume.Value != litres || b.Count != count || b.Size.Value != size {
+			t.Fatalf("%s %d x %s reads as %+v", from, count, size, b)
+		}
+		if v, _, err := b.From[0].Volume.Volume(); err != nil || fmt.Sprintf("%.1f", v.Litres()) != litres {
+			t.Fatalf("%s is %v, %v", from, v, err)
+		}
+		if !strings.Contains(u.Says[0], litres) {
+			t.Fatalf("%s is told as %q", from, u.Says[0])
+		}
+	})
 }
 
 func TestFirstWordsCannotNameVessels(t *testing.T) {

@@ -34,6 +34,9 @@ func finishing(b cellar.Body) (form, url.Values, bool) {
 	case cellar.Bottling:
 		name = "bottling"
 		known("vessel", firstVessel(b.From), "size", b.Size.String(), "closure", b.Closure)
+		if len(b.From) > 0 {
+			known("volume", b.From[0].Volume.String())
+		}
 	case cellar.Dip:
 		name = "dip"
 		known("vessel", b.Vessel)

@@ -69,7 +69,7 @@ var forms = []form{
 	{Name: "trial", Title: "Bench trial", Lead: "Glasses made up, tasted under codes, and what was decided.", Fields: trialFields, Draft: trialDraft,
 		Calls: map[string]string{"what is tried": "what", "rows": "code", "lot": "vessel"}},
 	{Name: "bottling", Title: "Bottling", Lead: "Wine into bottles, which are kept by number.", Fields: bottlingFields, Draft: bottlingDraft,
-		Calls: map[string]string{"bottling": "slug", "from vessel": "vessel"}},
+		Calls: map[string]string{"bottling": "slug", "from vessel": "vessel", "loss to lees": "lees"}},
 	{Name: "opened", Title: "Bottle opened", Lead: "Bottles drunk, given, sold, lost.", Fields: openedFields, Draft: openedDraft,
 		Calls: map[string]string{"bottling": "vessel"}},
 	{Name: "purchase", Title: "Bought", Lead: "Something for the shelf.", Fields: purchaseFields, Draft: purchaseDraft},

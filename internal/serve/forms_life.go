@@ -24,6 +24,8 @@ func bottlingFields(v *desk.View, _ url.Values) []ui.Field {
 		{Name: "count", Label: "Bottles filled", Kind: ui.Number, Example: "29"},
 		{Name: "size", Label: "Each holds", Value: "750 mL", Beside: true},
 		{Name: "closure", Label: "Closure", Optional: true, Example: "natural cork"},
+		{Name: "volume", Label: "Wine drawn", Optional: true, Left: "all of it", Unit: "L", Help: "Left empty, the vessel is empty afterwards."},
+		{Name: "lees", Label: "Lees left behind", Optional: true, Extra: true, Unit: "L"},
 		{Name: "place", Label: "Where they lie", Optional: true, Example: "under the stairs"},
 		{Name: "slug", Label: "Short name", Optional: true, Extra: true, Help: "For the typed line. Made from the lot's when left empty."},
 		{Name: "words", Label: "Words", Optional: true, Extra: true}}
@@ -32,13 +34,17 @@ func bottlingFields(v *desk.View, _ url.Values) []ui.Field {
 func bottlingDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
 	var w wrong
 	from := slugOf(q, "vessel")
-	b := cellar.Bottling{Slug: slugOf(q, "slug"), From: []cellar.Portion{{Vessel: from, All: true}}, Size: w.measure(q, "size", "mL", true),
+	drawn := w.measure(q, "volume", "L", false)
+	b := cellar.Bottling{Slug: slugOf(q, "slug"), From: []cellar.Portion{{Vessel: from, Volume: drawn, All: drawn == nil}}, Size: w.measure(q, "size", "mL", true),
 		Closure: text(q, "closure"), Place: text(q, "place"), Words: text(q, "words")}
 	count, err := strconv.Atoi(text(q, "count"))
 	if err != nil {
 		w = append(w, fault.Field{Name: "count", Given: text(q, "count"), Allowed: "how many bottles, a whole number"})
 	}
 	b.Count = count
+	if lees := w.measure(q, "lees", "L", false); lees != nil {
+		b.Losses = []cellar.Loss{{Kind: cellar.LossLees, Volume: lees}}
+	}
 	if s := v.In(from); b.Slug == "" && s != nil {
 		b.Slug = v.State.FreeName(s.Lot.Slug + "-bottles")
 	}
