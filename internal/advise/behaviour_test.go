@@ -45,6 +45,40 @@ func planned(t *testing.T, in Input) Today {
 	return p
 }
 
+// A reading that contradicts the others is made again as what it was: no pH meter settles
+// what is wrong with a sheet of paper.
+func TestContradictionsAreReadAgain(t *testing.T) {
+	t.Parallel()
+	d := inoculated(t).on(30)
+	for says, want := range map[string]struct{ step, reads string }{
+		"chromatogram none on 2026-10-15 contradicts the other readings":                  {"settle-chromatogram", cellar.ReadChromatogram},
+		"malic test 0.1 on 2026-10-15 contradicts the other readings":                     {"settle-malic", cellar.ReadMalic},
+		"pH 3.25 on 2026-10-15 contradicts the other readings (they expect 3.52 ± 0.03)":  {"settle-contradiction", cellar.ReadPH},
+		"TA 5.6 on 2026-10-15 contradicts the other readings (they expect 6.5 ± 0.2 g/L)": {"settle-contradiction", cellar.ReadPH},
+	} {
+		in := converting(t, d, 45, 49)
+		for _, b := range in.Beliefs {
+			b.Flags = []track.Flag{{Kind: "contradiction", Message: says}}
+		}
+		p := planned(t, in)
+		for _, step := range []string{"settle-chromatogram", "settle-malic", "settle-contradiction"} {
+			a := find(p, "d1", step)
+			if (a != nil) != (step == want.step) {
+				t.Errorf("%s: %s is planned: %v", says, step, a != nil)
+			}
+			if a == nil {
+				continue
+			}
+			if r, ok := a.Entry.(cellar.Reading); !ok || r.What != want.reads {
+				t.Errorf("%s: %s writes %+v", says, step, a.Entry)
+			}
+			if strings.Contains(a.Why, "2026") || !strings.Contains(a.Why, "15 October") {
+				t.Errorf("%s says %q", step, a.Why)
+			}
+		}
+	}
+}
+
 // A forecast's window stays where it was while nothing was learned, and while what was
 // learned moves it by little; else it moves and says why.
 func TestWindowsMoveOnlyWhenSomethingWasLearned(t *testing.T) {

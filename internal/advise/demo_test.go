@@ -76,7 +76,7 @@ func TestDemo(t *testing.T) {
 			t.Errorf("%s although %s", a.ID, b.Decision.Reason)
 		}
 	}
-	for _, step := range []string{"first-sulfite", "settle-contradiction", "stall-sulfite", "warm", "stir-lees", "top-up-sulfite", "inoculate-malolactic", "declare-malolactic-finished"} {
+	for _, step := range []string{"first-sulfite", "settle-chromatogram", "stall-sulfite", "warm", "stir-lees", "top-up-sulfite", "inoculate-malolactic", "declare-malolactic-finished"} {
 		if !due[step] {
 			t.Errorf("%s is not due in the demo", step)
 		}

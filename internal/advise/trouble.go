@@ -235,7 +235,7 @@ func inPercent(share float64) string {
 	case share > 0.99:
 		return "over 99 %"
 	}
-	return fmt.Sprintf("%.0f %%", 100*share)
+	return fmt.Sprintf("%.0f %%", math.Round(100*share)) // halves up, as tables have them
 }
 
 // toppedSO2 is what came in with topping wine since the culture: the share that each

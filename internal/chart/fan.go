@@ -129,7 +129,7 @@ func (c Fan) say(q FanPoint) string {
 	if !c.Now.IsZero() && q.At.After(c.Now) {
 		when += ", ahead"
 	}
-	return fmt.Sprintf("%s: %s%s, 9 in 10 between %s and %s", when, figures(q.Q50), unitAfter(c.Unit), figures(q.Q05), figures(q.Q95))
+	return fmt.Sprintf("%s: %s%s, 9 in 10 between %s and %s", when, c.figures(q.Q50), unitAfter(c.Unit), c.figures(q.Q05), c.figures(q.Q95))
 }
 
 func unitAfter(u string) string {
@@ -137,6 +137,14 @@ func unitAfter(u string) string {
 		return ""
 	}
 	return " " + u
+}
+
+// figures writes a value of the fan; on an axis by powers of ten small ones matter.
+func (c Fan) figures(v float64) string {
+	if c.Log {
+		return figures(v)
+	}
+	return figuresIn(c.Unit, v)
 }
 
 // describe is one sentence for those who do not see the drawing.
@@ -182,7 +190,7 @@ func (c Fan) Table() Table {
 		if !c.Now.IsZero() && q.At.After(c.Now) {
 			what = "forecast"
 		}
-		rows = append(rows, tableRow{q.At, []string{day(q.At, c.Now), what, figures(q.Q50), figures(q.Q05) + " – " + figures(q.Q95)}})
+		rows = append(rows, tableRow{q.At, []string{day(q.At, c.Now), what, c.figures(q.Q50), c.figures(q.Q05) + " – " + c.figures(q.Q95)}})
 	}
 	t.Rows = inOrder(append(rows, factRows(c.Readings, c.Marks, c.Unit, c.Now)...))
 	return t

@@ -143,8 +143,12 @@ func day(t, ref time.Time) string {
 	return t.Format("2 Jan 2006")
 }
 
-// figuresIn writes a value as its unit wants it: a density ratio to its last point.
+// figuresIn writes a value as its unit wants it: a density ratio to its last point, an
+// amount of acid or sugar to the hundredth that a test can see.
 func figuresIn(unit string, v float64) string {
+	if unit == "g/L" && math.Abs(v) < 0.1 {
+		return fixed(v, 2)
+	}
 	if unit == "SG" && v > 0.5 && v < 2 {
 		return fixed(v, 3)
 	}

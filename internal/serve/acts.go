@@ -194,6 +194,9 @@ func windowOf(v *desk.View, a *advise.Act) string {
 func actWorking(a *advise.Act, now time.Time) *ui.Working {
 	w := &ui.Working{}
 	for _, f := range a.Figures {
+		if len(f.Shown) > len("30 November 2026") && strings.Contains(a.Why, f.Shown) {
+			continue // a sentence that stands just above
+		}
 		w.Inputs = append(w.Inputs, ui.Figure{Name: f.Label, Text: spoken(f.Shown, now), Source: f.From})
 	}
 	if a.Working != nil {

@@ -65,7 +65,6 @@ func malicMark(b *track.Belief, r track.Pull, zone *time.Location) (chart.Readin
 	m := chart.Reading{At: noonIn(r.On.Time, zone), Value: mid.GPerL(), Lo: lo.GPerL(), Hi: math.Min(hi.GPerL(), b.Initial.Q95.GPerL()), Kind: track.ReadingWords(r.What)}
 	if r.What == track.Chromatogram {
 		m.Value = math.NaN()
-		m.Kind = "paper"
 	}
 	return m, true
 }

@@ -25,9 +25,12 @@ func clockFigure(v *desk.View, st *desk.Standing) (ui.Figure, bool) {
 	if !c.Known {
 		return ui.Figure{}, false
 	}
-	f := ui.Figure{Name: "no SO2 since", Text: fmt.Sprintf("%d d", int(c.Since)), Source: "from the ledger", Note: c.Words}
+	f := ui.Figure{Name: "without SO2", Text: fmt.Sprintf("%d d", int(c.Since)), Source: "since the last SO2"}
+	if c.FromDryness {
+		f.Source = "since it went dry"
+	}
 	if c.Caution != nil {
-		f.Note += " " + c.Caution.Text
+		f.Note = capital(c.Caution.Text) + "."
 	}
 	return f, true
 }

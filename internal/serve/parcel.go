@@ -49,7 +49,6 @@ type believed struct {
 	Pulls    ui.Table
 	Evidence []string
 	Flags    []ui.Notice
-	Made     string
 }
 
 func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
@@ -181,7 +180,7 @@ func figuresOf(v *desk.View, st *desk.Standing) []ui.Figure {
 		out = append(out, mustFigures(b)...)
 	}
 	out = append(out, readFigures(v, st)...)
-	if b := st.Malo; b != nil {
+	if b := st.Malo; b != nil && b.Decision.Call != track.CallFinished { // then what is read is what it is
 		out = append(out,
 			ui.Figure{Name: "pH when it is over", Value: float64(b.PH.End.Q50), Low: float64(b.PH.End.Q05), High: float64(b.PH.End.Q95), Unit: "pH", Source: "belief, by the wine's own buffer curve"},
 			ui.Figure{Name: "TA when it is over", Value: b.TA.End.Q50.GPerL(), Low: b.TA.End.Q05.GPerL(), High: b.TA.End.Q95.GPerL(), Unit: "g/L", Source: "belief, as tartaric acid"})
@@ -218,8 +217,17 @@ func readFigures(v *desk.View, st *desk.Standing) []ui.Figure {
 		if !ok {
 			continue
 		}
+		if what == cellar.ReadDensity && st.Parcel.Form != cellar.FormMust && at.Before(gather.Milestones(v.State, st.Parcel, v.Now).Dry) {
+			continue // of the must that it was
+		}
 		readable, _ := cellar.LookupReadable(what)
 		f := ui.Figure{Name: readable.Title + ", read", Text: r.Value.Value, Unit: r.Value.Unit, At: at, Now: v.Now, Keeps: keeps[what], Source: sourceOf(r)}
+		if f.Unit == "SG" {
+			f.Text += "\u00a0SG" // a figure names its unit, though a float has none
+		}
+		if since := whenRead(v, st, what, at); since != "" {
+			f.Source += ", " + since
+		}
 		if r.Value.Spread != "" {
 			f.Note = "± " + r.Value.Spread
 		}
@@ -230,6 +238,30 @@ func readFigures(v *desk.View, st *desk.Standing) []ui.Figure {
 	}
 	return out
 }
+
+// whenRead says on which day something was read that has become a thing of the past: an
+// acidity of before the malic acid was gone, or of the wine before it was in bottles. ""
+// where its age is enough.
+func whenRead(v *desk.View, st *desk.Standing, what string, at time.Time) string {
+	over := gather.Milestones(v.State, st.Parcel, v.Now).Malolactic
+	if b := st.Malo; over.IsZero() && b != nil && b.Decision.Call == track.CallFinished && b.Finish.Q95 != nil {
+		over = b.Finish.Q95.Time
+	}
+	day := ui.Day(at, v.Now)
+	switch {
+	case (what == cellar.ReadPH || what == cellar.ReadTA) && at.Before(over):
+		return day + ", before its malic acid was gone"
+	case st.Parcel.Form == cellar.FormBottle && at.Before(st.Parcel.Began):
+		return day + ", before it was bottled"
+	case v.Now.Sub(at) > dayBesides:
+		return day
+	}
+	return ""
+}
+
+// dayBesides is the age from which a figure names its day too: "13 mo old" alone leaves
+// open which winter. A choice of the house.
+const dayBesides = 60 * 24 * time.Hour
 
 // blendedSince says whether several wines went together into a parcel after a moment:
 // what was read before was read in one of them only.
@@ -288,7 +320,6 @@ func believedOf(v *desk.View, st *desk.Standing) *believed {
 		NextWhy: spoken(b.NextTest.Reason, v.Now),
 		Options: optionsTable(b, v.Now),
 		Pulls:   pullsTable(b, v.Now),
-		Made:    fmt.Sprintf("Model %s, seed %d, %d draws worth %.0f.", b.Model, b.Sampler.Seed, b.Sampler.Particles, b.Sampler.ESS),
 	}
 	if len(b.WhatIf) > 0 {
 		t := whatIfTable(b, v.Now)
@@ -313,7 +344,7 @@ func believedOf(v *desk.View, st *desk.Standing) *believed {
 
 func nextTest(b *track.Belief, now time.Time) string {
 	if b.NextTest.What == "" || b.NextTest.What == "none" {
-		return "No test is worth making now"
+		return "" // its reason says so
 	}
 	words := track.TestWords(b.NextTest.What)
 	if b.NextTest.On == nil {
@@ -326,7 +357,7 @@ func nextTest(b *track.Belief, now time.Time) string {
 }
 
 func optionsTable(b *track.Belief, now time.Time) ui.Table {
-	t := ui.Table{Caption: "What each test would be worth", Head: []string{"test", "on", "cost", "minutes", "wrong call without", "wrong call with", "settles it"}, Numbers: []bool{false, false, true, true, true, true, true}}
+	t := ui.Table{Caption: "What each test would be worth", Head: []string{"test", "best on", "cost", "minutes", "wrong call without it", "wrong call with it", "settles it"}, Numbers: []bool{false, false, true, true, true, true, true}}
 	for _, o := range b.NextTest.Options {
 		on := "–"
 		if o.On != nil {
@@ -342,29 +373,56 @@ func whatIfTable(b *track.Belief, now time.Time) ui.Table {
 	for _, w := range b.WhatIf {
 		mid, span := "not within a year", "–"
 		if w.Finish.Q50 != nil {
-			mid = ui.Day(w.Finish.Q50.Time, now)
+			mid = dayAhead(w.Finish.Q50.Time, now)
 		}
-		switch {
-		case w.Finish.Q05 != nil && w.Finish.Q95 != nil:
-			span = ui.Days(w.Finish.Q05.Time, w.Finish.Q95.Time, now)
-		case w.Finish.Q05 != nil:
-			span = ui.Day(w.Finish.Q05.Time, now) + " – never"
+		if w.Finish.Q05 != nil {
+			last := "never"
+			if w.Finish.Q95 != nil {
+				last = dayAhead(w.Finish.Q95.Time, now)
+			}
+			if span = dayAhead(w.Finish.Q05.Time, now); span != last {
+				span += " – " + last
+			}
 		}
 		t.Rows = append(t.Rows, []string{w.What, mid, span, ui.Chance(w.Within), w.Caution})
 	}
 	return t
 }
 
+// dayAhead is a day that may have passed: what may be over already is not promised anew.
+func dayAhead(t, now time.Time) string {
+	if !t.After(now) {
+		return "already"
+	}
+	return ui.Day(t, now)
+}
+
 func pullsTable(b *track.Belief, now time.Time) ui.Table {
-	t := ui.Table{Caption: "What each reading says", Head: []string{"day", "reading", "read", "expected by the others", "moves malic by, g/L", "finished without it"}, Numbers: []bool{false, false, true, true, true, true}}
+	t := ui.Table{Caption: "What each reading says", Head: []string{"day", "reading", "read", "expected by the others", "moves malic acid by, g/L", "finished without it"}, Numbers: []bool{false, false, true, true, true, true}}
 	for _, r := range b.Readings {
 		what := track.ReadingWords(r.What)
 		if r.Flagged {
 			what += " (contradicts)"
 		}
-		t.Rows = append(t.Rows, []string{ui.Day(r.On.Time, now), what, r.Value, dash(r.Expected), fmt.Sprintf("%+.2f", r.Shift.GPerL()), ui.Chance(r.PFinished)})
+		value := r.Value
+		if r.What == track.TA || r.What == track.Malic {
+			value += " g/L"
+		}
+		t.Rows = append(t.Rows, []string{ui.Day(r.On.Time, now), what, value, dash(r.Expected), signed(r.Shift.GPerL()), ui.Chance(r.PFinished)})
 	}
 	return t
+}
+
+// signed is a change with its sign, a true minus, and none where it is nothing.
+func signed(by float64) string {
+	switch text := fmt.Sprintf("%.2f", math.Abs(by)); {
+	case text == "0.00":
+		return "0.00"
+	case by < 0:
+		return "−" + text
+	default:
+		return "+" + text
+	}
 }
 
 // dates are days as the belief writes them, for programs too; not the day in a tag.

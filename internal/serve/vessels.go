@@ -29,7 +29,7 @@ func (s *Server) vesselsPage(w http.ResponseWriter, r *http.Request) error {
 	if q.Has("volume") && !s.setsFor(&view, conditions) {
 		status = http.StatusUnprocessableEntity
 	}
-	view.Parts = append(view.Parts, sheetPart{Head: "How they stand", Tables: []ui.Table{conditionTable(v, conditions)}})
+	view.Parts = append(view.Parts, sheetPart{Head: "How they stand", Says: []string{"A full vessel keeps a gap above the wine: the one that was written down for it, or 2 % of its size; a barrel keeps none."}, Tables: []ui.Table{conditionTable(v, conditions)}})
 	view.Parts = append(view.Parts, toppingParts(v, conditions)...)
 	view.Do = []ui.Link{{Text: "Blend", URL: "/blend"}, {Text: "Top up", URL: "/write/topping"}, {Text: "Name a vessel", URL: "/write/vessel"}}
 	return s.sheets(w, r, status, "Vessels", "Which are full, empty, dirty or sulfured, and what would fill them.", view)
@@ -92,21 +92,34 @@ func litresIn(f *ui.Field, lo, hi float64) (float64, bool) {
 	return volume, true
 }
 
+// conditionTable fits a phone: the place stands with the vessel, and what is in it, or
+// how long nothing has been, in one column.
 func conditionTable(v *desk.View, conditions []fill.Condition) ui.Table {
-	t := ui.Table{Caption: "In the order of a walk", Head: []string{"vessel", "place", "holds", "air above, L", "how it stands"}, Numbers: []bool{false, false, false, true, false}}
+	t := ui.Table{Caption: "In the order of a walk", Head: []string{"vessel", "how it stands", "air above, L", "lacks, L"}, Numbers: []bool{false, false, true, true}}
 	for _, c := range conditions {
-		holds, room := "nothing", "–"
-		if p := c.Holds; p != nil {
+		name, stands, air, room := c.Vessel.Title(), c.Says, "–", "–"
+		if c.Vessel.Place != "" {
+			name += ", " + c.Vessel.Place
+		}
+		if p := c.Holds; p != nil && p.Form != cellar.FormFruit {
 			lot := v.State.Lot(p.Lot)
-			holds = volumeText(lot, float64(p.Volume), float64(p.Spread))
+			stands = volumeText(lot, float64(p.Volume), float64(p.Spread))
 			if lot != nil {
-				holds += ", " + lot.Title()
+				stands += ", " + lot.Title()
+			}
+			switch {
+			case !c.Sized:
+				stands += "; the size of the vessel is not written down"
+			case p.Form == cellar.FormMust:
+				air = fmt.Sprintf("%.1f", c.Air.Litres()) // a cap needs it
+			default:
+				air, room = fmt.Sprintf("%.1f", c.Air.Litres()), "full"
+				if !c.Full {
+					room = fmt.Sprintf("%.1f", c.Room.Litres())
+				}
 			}
 		}
-		if c.Sized {
-			room = fmt.Sprintf("%.1f", c.Air.Litres())
-		}
-		t.Rows = append(t.Rows, []string{c.Vessel.Title(), dash(c.Vessel.Place), holds, room, c.Says})
+		t.Rows = append(t.Rows, []string{name, stands, air, room})
 	}
 	return t
 }

@@ -168,5 +168,5 @@ func percent(p float64) string {
 	case p > 0.99:
 		return "over 99 %"
 	}
-	return fmt.Sprintf("%.0f %%", 100*p)
+	return fmt.Sprintf("%.0f %%", math.Round(100*p)) // halves up, as tables have them
 }

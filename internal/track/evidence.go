@@ -91,6 +91,9 @@ func (p *posterior) gaugeTestimony(gi int, loo [][]float64) testimony {
 	t.surprise = mean / t.sd
 	t.doubt = g.doubt
 	t.expected = fmt.Sprintf("%.2f ± %.2f", t.mean, t.sd)
+	if g.what == TA {
+		t.expected += " g/L"
+	}
 	return t
 }
 

@@ -32,7 +32,7 @@ func Malo(in Input) (Belief, error) {
 	}
 	b.Sampler = p.sampling(b.PFinished)
 	if b.Sampler.ESS < lowESS {
-		b.Flags = append(b.Flags, Flag{Kind: "sampler", Message: fmt.Sprintf("the readings pull against each other so hard that only %.0f independent draws stand behind these figures: read them loosely", b.Sampler.ESS)})
+		b.Flags = append(b.Flags, Flag{Kind: "sampler", Message: "the readings pull against each other so hard that these figures are rough: read them loosely"})
 	}
 	if in.Options.Brief {
 		return b, nil
@@ -41,7 +41,11 @@ func Malo(in Input) (Belief, error) {
 	b.Fan = p.fan(b.Finish)
 	b.NextTest = p.nextTest(b.Decision, b.State)
 	if b.Decision.Call == CallCannotTell && b.NextTest.On != nil {
-		b.Decision.Reason += fmt.Sprintf(" What would: %s on %s.", testNames[What(b.NextTest.What)], b.NextTest.On)
+		on := "today"
+		if b.NextTest.On.After(in.At) {
+			on = "on " + b.NextTest.On.String()
+		}
+		b.Decision.Reason += fmt.Sprintf(" What would help most: %s %s.", testNames[What(b.NextTest.What)], on)
 	}
 	b.WhatIf = p.whatIfs()
 	b.Flags = append(b.Flags, p.arrived()...)
@@ -49,6 +53,9 @@ func Malo(in Input) (Belief, error) {
 	var flags []Flag
 	b.Readings, flags = p.pulls(float64(b.Malic.Q50))
 	b.Flags = append(b.Flags, flags...)
+	if len(flags) > 0 && b.NextTest.What == string(None) {
+		b.NextTest.Reason = "First settle what does not add up: make that reading again, on a sample from this vessel."
+	}
 	b.Evidence = p.story(&b)
 	return b, nil
 }
@@ -96,7 +103,7 @@ func (p *posterior) assumptions() []Flag {
 func (p *posterior) story(b *Belief) []string {
 	var s []string
 	day := p.season.now
-	s = append(s, fmt.Sprintf("Day %d since inoculation (%s). Malic acid now %.2f g/L, most likely between %.2f and %.2f; it began at about %.1f.",
+	s = append(s, fmt.Sprintf("Day %d since inoculation (%s). Malic acid now %.2f g/L, 9 in 10 between %.2f and %.2f; it began at about %.1f.",
 		day, p.how, float64(b.Malic.Q50), float64(b.Malic.Q05), float64(b.Malic.Q95), float64(b.Initial.Q50)))
 	if len(b.Siblings) > 0 {
 		s = append(s, "Readings of "+strings.Join(b.Siblings, " and ")+", of the same wine and bacteria, count as well.")
@@ -105,7 +112,7 @@ func (p *posterior) story(b *Belief) []string {
 		percent(b.State.Lagging), percent(b.State.Active), percent(b.State.Stalled), percent(b.State.Finished)))
 	switch {
 	case b.Finish.Q50 == nil:
-		s = append(s, "As things stand it is as likely as not never to finish.")
+		s = append(s, "As things stand it may well never finish by itself.")
 	case b.State.Finished < 0.5:
 		s = append(s, fmt.Sprintf("Half the chance is that it is finished by %s.", b.Finish.Q50))
 	}

@@ -24,7 +24,8 @@ const (
 // Raiffa & Schlaifer 1961).
 func (p *posterior) nextTest(d Decision, s State) NextTest {
 	g := p.gambler()
-	none := Option{What: string(None), WrongBefore: round(doubtful(s.Finished), 4), WrongAfter: round(doubtful(s.Finished), 4),
+	doubt := round(doubtful(s.Finished), 4)
+	none := Option{What: string(None), WrongBefore: doubt, WrongAfter: doubt,
 		Expected: round(g.without(d), 2)}
 	options := []Option{none}
 	for _, t := range p.in.Options.Tests {
@@ -38,6 +39,11 @@ func (p *posterior) nextTest(d Decision, s State) NextTest {
 		best = none // the call stands; another test is a matter of taste, shown with its price
 	}
 	return NextTest{What: best.What, On: best.On, Reason: g.reason(best, d), Options: options}
+}
+
+// goneBy is the chance that malic acid is under the limit by a day, over all draws.
+func (p *posterior) goneBy(day int) float64 {
+	return p.share(func(f *fate) bool { return f.finish <= float64(day) })
 }
 
 func doubtful(p float64) float64 { return math.Min(p, 1-p) }
@@ -163,10 +169,10 @@ func (g *gambler) weigh(p *plan, i int) Option {
 			before += 1 / n
 		}
 	}
-	carries := g.carries(p.What)
+	carries, wrong := g.carries(p.What), 0.0
 	for _, l := range p.chance[i] {
 		v := g.act(l, nil, day, carries)
-		o.WrongAfter += math.Min(v.gone, v.all-v.gone) / n
+		wrong += math.Min(v.gone, v.all-v.gone) / n
 		if v.settled {
 			o.Settles += v.all / n
 		} else if carries {
@@ -174,7 +180,12 @@ func (g *gambler) weigh(p *plan, i int) Option {
 		}
 		o.Expected += v.cost / n
 	}
-	o.WrongBefore, o.WrongAfter = round(doubtful(before), 4), round(math.Min(o.WrongAfter, doubtful(before)), 4)
+	// What is said of the day is said of all draws, as everywhere else; the thinned set
+	// only weighs by how much the test lowers it.
+	o.WrongBefore, o.WrongAfter = round(doubtful(g.goneBy(day)), 4), 0
+	if d := doubtful(before); d > 0 {
+		o.WrongAfter = round(math.Min(1, wrong/d)*o.WrongBefore, 4)
+	}
 	o.Settles = round(o.Settles, 4)
 	return o
 }
@@ -305,15 +316,13 @@ func (g *gambler) reason(o Option, d Decision) string {
 		if d.Call == CallFinished {
 			return "Nothing more is needed to call it; a second look costs more than it saves."
 		}
-		return "No test is worth its price yet: look again in two weeks or when something changes."
+		if d.Call == CallStalled {
+			return "That it has stopped is plain enough: find out why first. A test of the malic acid would tell nothing new."
+		}
+		return "No test of the malic acid is worth its price yet: look again in two weeks, or when something changes."
 	}
 	day := g.season.day(o.On.Time)
-	gone := 0.0
-	for i := range g.fates {
-		if g.fates[i].finish <= float64(day) {
-			gone += 1 / float64(len(g.fates))
-		}
-	}
+	gone := g.goneBy(day)
 	what := testNames[What(o.What)]
 	settles := fmt.Sprintf("the result settles the question with a chance of %s", percent(o.Settles))
 	if o.Settles < 0.02 {
@@ -322,12 +331,7 @@ func (g *gambler) reason(o Option, d Decision) string {
 	if day <= g.season.now {
 		return fmt.Sprintf("Do it now: %s. Malic acid is gone with a chance of %s; %s.", what, percent(gone), settles)
 	}
-	today := 0.0
-	for i := range g.fates {
-		if g.fates[i].finish <= float64(g.season.now) {
-			today += 1 / float64(len(g.fates))
-		}
-	}
+	today := g.goneBy(g.season.now)
 	wait := fmt.Sprintf("Wait until %s, then %s: by then malic acid is gone with a chance of %s (today %s), and %s.",
 		o.On, what, percent(gone), percent(today), settles)
 	if today < 0.5 && (o.What == string(Chromatogram) || o.What == string(Malic)) {

@@ -97,7 +97,7 @@ func (p *posterior) stuck(s State) *Stuck {
 		return nil
 	}
 	k := &Stuck{Causes: p.causes(), Unseen: unseen, Tries: p.tries()}
-	k.Says = k.say()
+	k.Says = k.say(s.Stalled >= 0.5, p.in.Options.Costs.LostDay)
 	return k
 }
 
@@ -179,7 +179,9 @@ func (p *posterior) tries() []Try {
 // worthHarm is the malic acid, g/L, from which a cause is called one.
 const worthHarm = 0.1
 
-func (k *Stuck) say() []string {
+// say puts it in words. Only of a wine that has likely stopped is giving it up said: one
+// that is late may still be on its way.
+func (k *Stuck) say(stopped bool, lostDay float64) []string {
 	var s []string
 	if len(k.Causes) > 0 && k.Causes[0].Harm >= worthHarm {
 		c := k.Causes[0]
@@ -194,13 +196,15 @@ func (k *Stuck) say() []string {
 	}
 	switch {
 	case best.BreakEven > 0:
-		s = append(s, fmt.Sprintf("The best try is to %s: over within %d days with a chance of %s, against %s by waiting. Its days cost %.0f at your prices, so it pays if a finished conversion is worth more than %.0f to you.",
-			best.What, trying, percent(best.Within), percent(wait.Within), best.Days, best.BreakEven))
-		if wait.Within < 0.5 {
+		s = append(s, fmt.Sprintf("The best try is to %s: over within %d days with a chance of %s, against %s by waiting. Counting %.2f for each day until then, which is this tool's own figure, it pays if a finished conversion is worth more than %.0f to you.",
+			best.What, trying, percent(best.Within), percent(wait.Within), lostDay, best.BreakEven))
+		if stopped && wait.Within < 0.5 {
 			s = append(s, "Below that, "+protect)
 		}
-	case wait.Within < 0.5:
+	case stopped && wait.Within < 0.5:
 		s = append(s, "No remedy here helps more than waiting: "+protect)
+	case wait.Within < 0.5:
+		s = append(s, "No remedy here helps more than waiting.")
 	}
 	return s
 }

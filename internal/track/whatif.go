@@ -36,7 +36,7 @@ func (p *posterior) remedies() []act {
 // All share the same draws and the same future, so they differ by the act alone.
 func (p *posterior) whatIfs() []WhatIf {
 	acts := append([]act{{what: "wait"}}, p.remedies()...)
-	acts = append(acts, act{what: "sulfite now (30 mg/L)", caution: "ends the conversion for most purposes; what malic acid is left stays",
+	acts = append(acts, act{what: "sulfite now (30 mg/L)", caution: "stops most conversions; what malic acid is left stays, or goes on later, in the bottle too",
 		c: change{sulfite: 30 * quantity.MilligramPerLitre}})
 	thin := max(1, len(p.fates)/300)
 	var out []WhatIf

@@ -10,8 +10,8 @@ import (
 
 // whatWords are the kinds of reading and test as a winemaker says them.
 var whatWords = map[What]string{
-	PH: "pH", PHCheck7: "pH meter in 7.00", PHCheck4: "pH meter in 4.01", PHCheck356: "pH meter in cream of tartar",
-	PHControl: "pH with the control sample", TA: "titration", Malic: "malic test", Chromatogram: "chromatogram",
+	PH: "pH", PHCheck7: "meter in 7.00", PHCheck4: "meter in 4.01", PHCheck356: "meter in cream of tartar",
+	PHControl: "pH with the control sample", TA: "TA", Malic: "malic test", Chromatogram: "chromatogram",
 	Bubble: "bubbles", Temperature: "temperature", Stir: "stirring", FreeSO2: "free SO2", AddedSO2: "SO2 added", Inoculate: "inoculation",
 }
 
@@ -72,9 +72,23 @@ func (b *Belief) Implied(r Pull) (lo, mid, hi quantity.Concentration, ok bool) {
 	default:
 		return 0, 0, 0, false
 	}
+	if spread := spreadOf(r.Expected); math.Abs(spread/slope) > b.Initial.Q50.GPerL() {
+		return 0, 0, 0, false // the first of its kind: the others do not say what it should be
+	}
 	mid = there + quantity.Concentration((read-expected)/slope)
 	half := quantity.Concentration(math.Abs(sd / slope))
 	return max(0, mid-half), max(0, mid), max(0, mid+half), true
+}
+
+// spreadOf is the ± of what the other readings expect: 0.03 of "3.47 ± 0.03".
+func spreadOf(expected string) float64 {
+	_, after, _ := strings.Cut(expected, "± ")
+	number, _, _ := strings.Cut(after, " ")
+	spread, err := strconv.ParseFloat(number, 64)
+	if err != nil {
+		return math.Inf(1)
+	}
+	return spread
 }
 
 // perGram is the change of a property per g/L of malic acid still to convert;

@@ -217,6 +217,22 @@ type Table struct {
 	Numbers []bool // columns that hold numbers, set right
 }
 
+// mostAbreast is how many columns a phone shows side by side.
+const mostAbreast = 4
+
+// Stacks says whether a narrow page sets each row as a paragraph of its own, its figures
+// one below the other, so that no column lies beyond the edge.
+func (t Table) Stacks() bool { return len(t.Head) > mostAbreast }
+
+// Label is the head of a column as it stands beside a figure of a stacked row; the first
+// column needs none, it is the row's own name.
+func (t Table) Label(column int) string {
+	if !t.Stacks() || column == 0 || column >= len(t.Head) {
+		return ""
+	}
+	return t.Head[column]
+}
+
 // Drawing is a chart ready for a page: both sizes and its table.
 type Drawing struct {
 	Name         string

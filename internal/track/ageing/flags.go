@@ -12,7 +12,7 @@ func (ft *fitted) flags(b Belief, in Input) []Flag {
 	out := ft.dataFlags(b, in)
 	out = append(out, doseFlags(b, in)...)
 	if ft.widen {
-		out = append(out, Flag{Code: "thin-sample", Text: "the readings contradict each other so far that the intervals rest on few draws", Act: "repeat the last test with a second operator or method",
+		out = append(out, Flag{Code: "thin-sample", Text: "the readings contradict each other so far that the intervals are rough", Act: "repeat the last test with a second operator or method",
 			Source: cited.Source{Text: "effective sample size of the belief", Mark: cited.Computed}})
 	}
 	return out

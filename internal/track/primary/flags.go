@@ -19,7 +19,7 @@ func (ft *fitted) flags(b Belief, in Input) []Flag {
 			Act: "one sugar test before SO2 or bottling", Source: cited.Source{Text: "dry is glucose and fructose under 1 g/L, by reducing sugar 2 (Purdue FS-56-W); flat float and one test is common practice", Mark: cited.CommonPractice}})
 	}
 	if ft.poor {
-		out = append(out, Flag{Code: "thin-sample", Text: "the readings fit the law badly; the intervals rest on few draws", Act: "check instrument and dates, or read again",
+		out = append(out, Flag{Code: "thin-sample", Text: "the readings fit this way of fermenting badly; the intervals are rough", Act: "check instrument and dates, or read again",
 			Source: cited.Source{Text: "effective sample size of the belief", Mark: cited.Computed}})
 	}
 	return out
