@@ -24,7 +24,7 @@ func demoInput(t testing.TB, now time.Time) advise.Input {
 	in := advise.Input{State: cellar.Fold(entries, cellar.Options{Now: now}), Now: now, Beliefs: map[cellar.ParcelID]*track.Belief{},
 		Ageing: map[cellar.ParcelID]*ageing.Belief{}, Primary: map[cellar.ParcelID]*primary.Belief{}}
 	for _, p := range in.State.Parcels.All() {
-		if m, _, ok := gather.Malolactic(in.State, p, now); ok {
+		if m, _, ok := gather.Malolactic(in.State, p, now, nil); ok {
 			m.Options.Particles = 200
 			b, err := track.Malo(m)
 			if err != nil {

@@ -46,7 +46,7 @@ const nearlyAll = 0.8
 // wanted says whether malolactic fermentation is wanted; nil where nothing is decided.
 func (s *subject) wanted() *bool {
 	t, f := true, false
-	switch s.lot.Malolactic {
+	switch s.plan.State.Wish(s.lot) {
 	case cellar.MalolacticWanted:
 		return &t
 	case cellar.MalolacticKeptFrom:

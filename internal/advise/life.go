@@ -32,6 +32,7 @@ type life struct {
 	acid, oakIn, oakOut, filtered, chilled     time.Time
 	tasted, control, dipped, warmed            time.Time
 	copper, blended, bacteriaFirst             time.Time
+	together                                   time.Time // several wines were put together into this one
 	primaryStarted, dry, mlStarted, mlFinished time.Time
 	mlStuck, mlGivenUp, sick, sound            time.Time
 	opened                                     time.Time
@@ -203,7 +204,11 @@ func (l *life) part(h cellar.Happening, where *cellar.Parcel) {
 // wine there, one that joins wine in a vessel tops it up.
 func (l *life) moved(b cellar.Movement, h cellar.Happening, s *cellar.State, p *cellar.Parcel) {
 	where := s.Parcel(h.Parcel)
-	switch began := where != nil && where.Start == h.Entry.ID; {
+	began := where != nil && where.Start == h.Entry.ID
+	if began && (b.How == "blending" || len(b.From) > 1) {
+		l.together = h.At
+	}
+	switch {
 	case began && b.How == "blending":
 		l.blended = h.At
 	case began && len(b.From) > 0:

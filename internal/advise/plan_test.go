@@ -122,7 +122,7 @@ func believed(t testing.TB, s *cellar.State, now time.Time) (map[cellar.ParcelID
 	t.Helper()
 	malo, so2 := map[cellar.ParcelID]*track.Belief{}, map[cellar.ParcelID]*ageing.Belief{}
 	for _, p := range s.Parcels.All() {
-		if in, _, ok := gather.Malolactic(s, p, now); ok {
+		if in, _, ok := gather.Malolactic(s, p, now, nil); ok {
 			in.Options.Particles = 200
 			b, err := track.Malo(in)
 			if err != nil {

@@ -141,7 +141,12 @@ func lotWords() []word {
 	return []word{
 		{name: "lot.name", typ: tText, of: OfParcel, means: "the lot's name", get: of(func(l *cellar.Lot) ref.Val { return text(l.Title()) })},
 		{name: "lot.colour", typ: tText, of: OfParcel, means: "red, white, rosé, orange, or empty", get: of(func(l *cellar.Lot) ref.Val { return text(l.Colour) })},
-		{name: "lot.malolactic", typ: tText, of: OfParcel, means: "what is meant to happen to its malic acid: wanted, kept-from, or empty where nothing is decided", get: of(func(l *cellar.Lot) ref.Val { return text(l.Malolactic) })},
+		{name: "lot.malolactic", typ: tText, of: OfParcel, means: "what is meant to happen to its malic acid: wanted, kept-from, or empty where nothing is decided; where nothing was said of a lot, what all lots agree on that it was put together from", get: func(s *subject) ref.Val {
+			if s.lot == nil {
+				return nil
+			}
+			return text(s.plan.State.Wish(s.lot))
+		}},
 		{name: "lot.style", typ: tText, of: OfParcel, means: "style in the person's words", get: of(func(l *cellar.Lot) ref.Val { return text(l.Style) })},
 		{name: "lot.protocol", typ: tText, of: OfParcel, means: "name of the protocol that the lot was told to follow, or empty", get: of(func(l *cellar.Lot) ref.Val { return text(l.Protocol) })},
 		{name: "lot.tags", typ: tTexts, of: OfParcel, means: "tags of the lot", get: of(func(l *cellar.Lot) ref.Val { return texts(l.Tags) })},

@@ -65,6 +65,7 @@ func (p *plan) window(s *subject, step *Step, a *Act, t tick, ticked bool) bool 
 	if from == nil {
 		from = &p.today
 	}
+	from, about, by = p.notBeforeBlend(s, from, about, by)
 	a.open = from.v == p.today.v && (step.from == nil || slices.Contains(step.from.uses, "today"))
 	if ticked {
 		a.since = &Day{p.local(t.at.In(p.zone))}
@@ -80,6 +81,34 @@ func (p *plan) window(s *subject, step *Step, a *Act, t tick, ticked bool) bool 
 		a.About = p.date(about.v)
 	}
 	return true
+}
+
+// settlesIn is the longest, in days, that a window stays open which would have closed
+// before the wine was put together. A proposal.
+const settlesIn = 7
+
+// notBeforeBlend lets a window begin no earlier than the wine was put together out of
+// several: what was due in one of them before that was that wine's. One that would have
+// closed by then stays open for as long as it would have been, a week at most.
+func (p *plan) notBeforeBlend(s *subject, from, about, by *measure) (*measure, *measure, *measure) {
+	if s.life == nil || s.life.together.IsZero() {
+		return from, about, by
+	}
+	made := math.Floor(on(s.life.together, p.zone).v)
+	if from.v >= made {
+		return from, about, by
+	}
+	later := func(m *measure, at float64) *measure {
+		if m == nil || m.v >= at {
+			return m
+		}
+		return &measure{kind: date, v: at}
+	}
+	open := 0.0
+	if by != nil {
+		open = min(by.v-from.v, settlesIn)
+	}
+	return later(from, made), later(about, made), later(by, made+open)
 }
 
 func (p *plan) date(n float64) *Day {

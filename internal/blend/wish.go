@@ -66,7 +66,7 @@ func Sources(s *cellar.State, beliefs map[cellar.ParcelID]*track.Belief, at time
 	for i, id := range ids {
 		p := s.Parcel(id)
 		out[i] = Source{Vessel: p.Vessel, Wine: wines[i], Volume: wines[i].Volume.Value, Shares: shares(s, id, at), Free: freeRead(p, at)}
-		out[i].Unfinished, out[i].Converted = standing(s.Lot(p.Lot), &wines[i], beliefs[id])
+		out[i].Unfinished, out[i].Converted = standing(s.Wish(s.Lot(p.Lot)) == cellar.MalolacticWanted, &wines[i], beliefs[id])
 	}
 	return out, nil
 }
@@ -145,8 +145,7 @@ const (
 // standing says what of a wine may still ferment, or else by which belief its
 // conversion is over. A belief counts by its decision: one that only thinks a wine
 // finished leaves it unfinished.
-func standing(lot *cellar.Lot, w *compose.Wine, b *track.Belief) (unfinished, converted string) {
-	wanted := lot != nil && lot.Malolactic == cellar.MalolacticWanted
+func standing(wanted bool, w *compose.Wine, b *track.Belief) (unfinished, converted string) {
 	switch {
 	case w.Sugar.How != compose.Assumed && w.Sugar.Value > fermentable:
 		return fmt.Sprintf("%.0f g/L of sugar may ferment again", w.Sugar.Value.GPerL()), ""

@@ -282,8 +282,7 @@ func weighDose(s *State, b Addition, product *Product, parcel *Parcel, out *Warn
 
 // wanted says whether malolactic fermentation is wanted in a parcel's lot.
 func (s *State) wanted(p *Parcel) bool {
-	lot := s.Lot(p.Lot)
-	return lot != nil && lot.Malolactic == MalolacticWanted
+	return s.Wish(s.Lot(p.Lot)) == MalolacticWanted
 }
 
 // Converting says whether malolactic fermentation is wanted in a parcel, or was
@@ -557,7 +556,7 @@ func weighInoculation(s *State, b Inoculation, out *Warnings) {
 	if p == nil || b.Of != "malolactic" || b.How == "native" {
 		return
 	}
-	if lot := s.Lot(p.Lot); lot != nil && lot.Malolactic == MalolacticKeptFrom {
+	if lot := s.Lot(p.Lot); s.Wish(lot) == MalolacticKeptFrom {
 		out.stop(WarnKeptFrom, "%s is to be kept from malolactic fermentation.", lot.Title())
 	}
 	if p.Volume <= 0 {

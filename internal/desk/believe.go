@@ -5,6 +5,7 @@ import (
 	"sort"
 	"sync"
 	"sync/atomic"
+	"time"
 
 	"elevage/internal/cellar"
 	"elevage/internal/track"
@@ -88,13 +89,9 @@ func before(a, b *cellar.Vessel) bool {
 // stand computes the beliefs about one parcel. A belief that cannot be had is
 // told in words next to the parcel; it stops nothing else.
 func (d *Desk) stand(v *View, s *Standing) {
-	if in, sources, ok := gather.Malolactic(v.State, s.Parcel, v.Now); ok {
-		in.Options.Particles = d.opts.Particles
+	if in, sources, ok := gather.Malolactic(v.State, s.Parcel, v.Now, d.opinion(v)); ok {
 		s.Sources = sources
-		b, err := remember(d.malo, in, func() (*track.Belief, error) {
-			b, err := track.Malo(in)
-			return &b, err
-		})
+		b, err := d.converts(in)
 		if err != nil {
 			s.MaloTrouble = err.Error()
 		} else {
@@ -144,6 +141,32 @@ func (d *Desk) stand(v *View, s *Standing) {
 			s.SO2 = b
 		}
 	}
+}
+
+// converts is the belief about a conversion.
+func (d *Desk) converts(in track.Input) (*track.Belief, error) {
+	in.Options.Particles = d.opts.Particles
+	return remember(d.malo, in, func() (*track.Belief, error) {
+		b, err := track.Malo(in)
+		return &b, err
+	})
+}
+
+// opinion is what was believed of a wine before it was poured together with another.
+func (d *Desk) opinion(v *View) gather.Opinion {
+	var of gather.Opinion
+	of = func(p *cellar.Parcel, at time.Time) *track.Belief {
+		in, _, ok := gather.Malolactic(v.State, p, at, of)
+		if !ok {
+			return nil
+		}
+		b, err := d.converts(in)
+		if err != nil { // what was read of it last stands
+			return nil
+		}
+		return b
+	}
+	return of
 }
 
 // mayStick is the chance of not coming dry from which the causes are worth showing.

@@ -16,6 +16,7 @@ import (
 	"elevage/internal/cellar"
 	"elevage/internal/demo"
 	"elevage/internal/ledger"
+	"elevage/internal/track"
 )
 
 var evening = time.Date(2026, 11, 25, 20, 10, 0, 0, time.UTC)
@@ -335,6 +336,32 @@ func TestBeliefThatCannotBeHadIsTold(t *testing.T) {
 	}
 	if v.In("d1").Malo == nil {
 		t.Error("another parcel lost its belief")
+	}
+}
+
+// Two wines that are believed finished, put together as a lot of which nothing was said,
+// are believed of together: what the lesser part brought is what was believed of it, not
+// what its last assay said weeks before.
+func TestWhatWasBelievedGoesIntoABlend(t *testing.T) {
+	t.Parallel()
+	book := demoBook(t)
+	d := New(book, demo.Key, Options{Particles: few})
+	before := view(t, d, evening.Add(-time.Hour))
+	for _, v := range []string{"c3", "d2"} {
+		if b := before.In(v).Malo; b == nil || b.Decision.Call != track.CallFinished {
+			t.Fatalf("%s is not believed finished in the demo", v)
+		}
+	}
+	write(t, book, evening,
+		cellar.LotStarted{Slug: "cuvee", Colour: "red"}, cellar.Movement{How: "blending", Becomes: "cuvee", From: []cellar.Portion{{Vessel: "c3", Volume: cellar.M("20", "L")}, {Vessel: "d2", Volume: cellar.M("30", "L")}}, To: []cellar.Portion{{Vessel: "d3"}}})
+	v := view(t, d, evening)
+	b := v.In("d3").Malo
+	if b == nil {
+		t.Fatal("nothing is believed of the blend: the wish of its parents is lost")
+	}
+	// The last assay in c3 said 2.3 g/L, at the start: 0.4 of it would be 0.92 g/L here.
+	if b.Malic.Q50 > 0.2 {
+		t.Errorf("%.2f g/L malic acid are believed to be left (%.2f to %.2f)", b.Malic.Q50, b.Malic.Q05, b.Malic.Q95)
 	}
 }
 

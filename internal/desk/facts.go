@@ -101,9 +101,9 @@ func (v *View) malolactic(s *Standing) string {
 	switch {
 	case gather.Settled(v.State, s.Parcel, v.Now):
 		return "finished"
-	case s.Lot.Malolactic == cellar.MalolacticKeptFrom:
+	case v.State.Wish(s.Lot) == cellar.MalolacticKeptFrom:
 		return "blocked"
-	case s.Lot.Malolactic == cellar.MalolacticWanted:
+	case v.State.Wish(s.Lot) == cellar.MalolacticWanted:
 		return "wanted"
 	}
 	return "unknown"

@@ -27,7 +27,7 @@ func (v *View) Foresee(d cellar.Draft) cellar.Warnings {
 		if into == nil || into.Volume <= 0 {
 			continue
 		}
-		in, _, ok := gather.Malolactic(v.State, into, v.Now)
+		in, _, ok := gather.Malolactic(v.State, into, v.Now, nil)
 		if !ok {
 			continue
 		}

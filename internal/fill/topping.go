@@ -241,7 +241,7 @@ func (j *judge) rise(from, into compose.Figure[quantity.Concentration]) quantity
 // converting says whether a wine's conversion is wanted and not over.
 func (j *judge) converting(w *compose.Wine) bool {
 	lot := j.s.Lot(w.Lot)
-	if lot == nil || lot.Malolactic != cellar.MalolacticWanted {
+	if j.s.Wish(lot) != cellar.MalolacticWanted {
 		return false
 	}
 	return !j.told.tale(w.Parcel).over
@@ -284,7 +284,7 @@ func (j *judge) malic() {
 		return
 	}
 	into := j.s.Lot(j.into.Lot)
-	wanted := into != nil && into.Malolactic == cellar.MalolacticWanted
+	wanted := j.s.Wish(into) == cellar.MalolacticWanted
 	rise := j.rise(j.from.Malic, j.into.Malic)
 	switch {
 	case !wanted: // it was kept from converting, or nobody decided

@@ -131,7 +131,7 @@ func (s *Server) apiLots(ctx context.Context, _ *struct{}) (*body[[]LotJSON], er
 	out := []LotJSON{}
 	for _, l := range v.State.Lots.All() {
 		volume, spread := l.Volume()
-		j := LotJSON{Lot: l.Slug, Name: l.Title(), Colour: l.Colour, Vintage: l.Vintage, Variety: l.Variety, Malolactic: l.Malolactic,
+		j := LotJSON{Lot: l.Slug, Name: l.Title(), Colour: l.Colour, Vintage: l.Vintage, Variety: l.Variety, Malolactic: v.State.Wish(l),
 			VolumeL: volume.Litres(), VolumePM: spread.Litres(), Vessels: []string{}}
 		for _, p := range l.Holds() {
 			j.Vessels = append(j.Vessels, p.Vessel)

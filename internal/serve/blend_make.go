@@ -251,21 +251,27 @@ func blendDrafts(v *desk.View, b *blend.Blend, when cellar.Moment, q url.Values)
 }
 
 // lotOf is a new lot for a blend: what all its parts agree on, and of the rest what
-// its greatest part is. Conversion stays wanted if one part still wants it.
+// its greatest part is. Conversion stays wanted if one part still wants it, and is kept
+// from if all are.
 func lotOf(v *desk.View, b *blend.Blend, name string) cellar.LotStarted {
 	body := cellar.LotStarted{Slug: cellar.Slug(name), Name: name, Units: "metric", Malolactic: cellar.MalolacticOpen}
-	agreed := true
+	agreed, first := true, true
 	for i := range b.Parts {
 		lot := v.State.Lot(b.Parts[i].Source.Wine.Lot)
 		if lot == nil {
 			continue
 		}
-		if i == 0 {
-			body.Colour, body.Units, body.Malolactic, body.Variety, body.Vintage = lot.Colour, lot.Units, lot.Malolactic, lot.Variety, lot.Vintage
+		wish := v.State.Wish(lot)
+		if first {
+			first = false
+			body.Colour, body.Units, body.Malolactic, body.Variety, body.Vintage = lot.Colour, lot.Units, wish, lot.Variety, lot.Vintage
 			continue
 		}
-		if lot.Malolactic == cellar.MalolacticWanted {
-			body.Malolactic = lot.Malolactic
+		switch {
+		case wish == cellar.MalolacticWanted || body.Malolactic == cellar.MalolacticWanted:
+			body.Malolactic = cellar.MalolacticWanted
+		case wish != body.Malolactic:
+			body.Malolactic = cellar.MalolacticOpen
 		}
 		agreed = agreed && lot.Variety == body.Variety
 		if lot.Vintage != body.Vintage {

@@ -226,6 +226,35 @@ func TestBlendAPIRefuses(t *testing.T) {
 	}
 }
 
+// A new lot is kept from conversion only if all that goes in is; it stays to be converted
+// if one part is.
+func TestBlendTakesOverTheWishOfItsParts(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ one, other, want string }{
+		{cellar.MalolacticKeptFrom, cellar.MalolacticKeptFrom, cellar.MalolacticKeptFrom}, {cellar.MalolacticKeptFrom, "open", cellar.MalolacticOpen}, {"open", cellar.MalolacticKeptFrom, cellar.MalolacticOpen},
+		{cellar.MalolacticKeptFrom, cellar.MalolacticWanted, cellar.MalolacticWanted}, {"open", "open", cellar.MalolacticOpen},
+	} {
+		v := visit(t, "home", nil)
+		for i, wish := range []string{c.one, c.other} {
+			name := []string{"North", "South"}[i]
+			v.keeps(t, "/write/lot", q("name", name, "colour", "white", "malolactic", wish, "units", "metric"))
+			v.keeps(t, "/write/vessel", q("vessel", "c"+fmt.Sprint(i), "type", "carboy", "size", "23"))
+			v.keeps(t, "/write/fill", q("lot", cellar.Slug(name), "vessel", "c"+fmt.Sprint(i), "volume", "20", "day", "2026-11-20"))
+		}
+		on, err := v.view(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := pouredFrom(on, "c0=12 c1=8")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := lotOf(on, &b, "Both").Malolactic; got != c.want {
+			t.Errorf("%s and %s: %q, want %q", c.one, c.other, got, c.want)
+		}
+	}
+}
+
 // A blend is shown before it is kept, kept only as it was shown, and its vessels then
 // hold what was foreseen.
 func TestMakeBlend(t *testing.T) {

@@ -58,7 +58,7 @@ func lotURL(slug string) string { return "/lots/" + url.PathEscape(slug) }
 
 func (s *Server) lotLine(v *desk.View, lot *cellar.Lot) ui.LotLine {
 	standings := v.OfLot(lot)
-	line := ui.LotLine{Lot: ui.Link{Text: lot.Title(), URL: lotURL(lot.Slug)}, What: leadOf(lot, standings)}
+	line := ui.LotLine{Lot: ui.Link{Text: lot.Title(), URL: lotURL(lot.Slug)}, What: leadOf(v.State, lot, standings)}
 	if vol, spread := lot.Volume(); vol > 0 {
 		line.Volume = volumeText(lot, float64(vol), float64(spread))
 	} else if len(standings) > 0 {

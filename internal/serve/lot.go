@@ -47,7 +47,7 @@ func (s *Server) lotPage(w http.ResponseWriter, r *http.Request) error {
 		view.Empty = &ui.Empty{Head: "No vessel holds this lot now.", Text: "Say what came in, and its figures stand here.", Do: comingIn(lot.Slug)}
 	}
 	p := s.page(r, lot.Title(), ui.Cellar, view)
-	p.Lead = leadOf(lot, standings)
+	p.Lead = leadOf(v.State, lot, standings)
 	p.Up = &ui.Link{Text: "Cellar", URL: "/cellar"}
 	if len(standings) > 0 {
 		p.Log.Vessel = standings[0].Vessel.Slug
@@ -55,7 +55,7 @@ func (s *Server) lotPage(w http.ResponseWriter, r *http.Request) error {
 	return s.kit.Render(w, http.StatusOK, "lot", p)
 }
 
-func leadOf(lot *cellar.Lot, standings []*desk.Standing) string {
+func leadOf(state *cellar.State, lot *cellar.Lot, standings []*desk.Standing) string {
 	var parts []string
 	if lot.Vintage != 0 {
 		parts = append(parts, fmt.Sprint(lot.Vintage))
@@ -65,7 +65,7 @@ func leadOf(lot *cellar.Lot, standings []*desk.Standing) string {
 			parts = append(parts, t)
 		}
 	}
-	switch lot.Malolactic {
+	switch state.Wish(lot) {
 	case cellar.MalolacticKeptFrom:
 		parts = append(parts, "kept from malolactic fermentation")
 	case cellar.MalolacticWanted:

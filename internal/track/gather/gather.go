@@ -3,7 +3,7 @@
 //
 //	state := cellar.Fold(entries, cellar.Options{Now: now})
 //	parcel := state.In("b2")
-//	in, ok := gather.Malolactic(state, parcel, now) // ok: conversion is wanted here
+//	in, ok := gather.Malolactic(state, parcel, now, nil) // ok: conversion is wanted here
 //	belief, err := track.Malo(in)
 //
 // A parcel inherits what was known of the wine it was filled from, back through

@@ -65,7 +65,7 @@ func TestFactsAreTheReadingsOfTheDayOfInoculation(t *testing.T) {
 	b.on(4, ta, cellar.Inoculation{Vessel: "c1", Of: "malolactic", How: "rehydrated"}, reading("c1", cellar.ReadTemperature, "68", "°F"), reading("c1", cellar.ReadChromatogram, "strong", ""))
 	b.on(18, cellar.PHCheck{Buffer: "7.00", Read: "7.03"}, reading("c1", cellar.ReadPH, "3.49", "pH"), reading("c1", cellar.ReadBubble, "9", "min"), cellar.Stirring{Vessel: "c1", What: "lees"})
 	s, now := b.fold(20)
-	in, sources, ok := gather.Malolactic(s, s.In("c1"), now)
+	in, sources, ok := gather.Malolactic(s, s.In("c1"), now, nil)
 	if !ok {
 		t.Fatal("no belief is asked for, though conversion is wanted and has begun")
 	}
@@ -110,7 +110,7 @@ func TestRackingCarriesTheHistoryAlong(t *testing.T) {
 	b.on(12, cellar.Movement{How: "racking", From: []cellar.Portion{{Vessel: "c1", All: true}}, To: []cellar.Portion{{Vessel: "c2", Volume: cellar.M("21", "L")}}, Rest: cellar.LossLees})
 	b.on(20, reading("c2", cellar.ReadTA, "5.5", "g/L"))
 	s, now := b.fold(21)
-	in, _, ok := gather.Malolactic(s, s.In("c2"), now)
+	in, _, ok := gather.Malolactic(s, s.In("c2"), now, nil)
 	if !ok || len(in.Readings) != 2 {
 		t.Fatalf("after racking: %v, readings %v", ok, in.Readings)
 	}
@@ -123,7 +123,7 @@ func TestStruckReadingsAreLeftOut(t *testing.T) {
 	id := b.on(10, reading("c1", cellar.ReadPH, "3.10", ""))[0]
 	b.on(11, cellar.Strike{Target: id, Reason: "wrong carboy"})
 	s, now := b.fold(12)
-	if in, _, ok := gather.Malolactic(s, s.In("c1"), now); !ok || len(in.Readings) != 0 {
+	if in, _, ok := gather.Malolactic(s, s.In("c1"), now, nil); !ok || len(in.Readings) != 0 {
 		t.Errorf("a struck reading is still counted: %v", in.Readings)
 	}
 }
@@ -151,7 +151,7 @@ func TestWhoIsNotAskedAfter(t *testing.T) {
 			b.wine(c.malolactic)
 			b.on(5, c.bodies...)
 			s, now := b.fold(9)
-			if _, _, ok := gather.Malolactic(s, s.In("c1"), now); ok != c.malo {
+			if _, _, ok := gather.Malolactic(s, s.In("c1"), now, nil); ok != c.malo {
 				t.Errorf("malolactic belief asked for: %v, want %v", ok, c.malo)
 			}
 			if _, ok := gather.Sulfur(s, s.In("c1"), now); ok != c.so2 {

@@ -95,7 +95,7 @@ func siblings(s *cellar.State, p *cellar.Parcel, own []sourced, events []Event, 
 
 // inflows are the wines that came in since the bacteria did, back through the stream:
 // toppings, and the lesser parts of what a parcel was filled with.
-func inflows(s *cellar.State, p *cellar.Parcel, events []Event, start, at time.Time) []track.Inflow {
+func inflows(s *cellar.State, p *cellar.Parcel, events []Event, start, at time.Time, of Opinion) []track.Inflow {
 	var out []track.Inflow
 	take := func(in track.Inflow, from time.Time) {
 		in.On = day(from)
@@ -110,7 +110,7 @@ func inflows(s *cellar.State, p *cellar.Parcel, events []Event, start, at time.T
 	for _, x := range stream(s, p, at) {
 		for _, f := range x.parcel.Inflows {
 			if f.Entry == x.parcel.Start && arrives(f.Share, f.At, start, x.until) {
-				take(Inflow(s, f.From, f.Share, f.At), f.At)
+				take(believed(s, f, Inflow(s, f.From, f.Share, f.At), of), f.At)
 			}
 		}
 		for _, a := range compose.Arrivals(s, x.parcel.ID, x.until) {
@@ -121,6 +121,19 @@ func inflows(s *cellar.State, p *cellar.Parcel, events []Event, start, at time.T
 	}
 	slices.SortStableFunc(out, func(a, b track.Inflow) int { return a.On.Compare(b.On) })
 	return out
+}
+
+// believed is a wine that was put together with another, with the malic acid that was
+// believed to be left in it: more than the last assay says, where it was converting.
+func believed(s *cellar.State, f cellar.Inflow, in track.Inflow, of Opinion) track.Inflow {
+	source := s.Parcel(f.From)
+	if of == nil || source == nil || !in.Live {
+		return in
+	}
+	if b := of(source, f.At.Add(-time.Nanosecond)); b != nil {
+		in.Malic, in.MalicSD = b.Malic.Q50, (b.Malic.Q95-b.Malic.Q05)/ninety
+	}
+	return in
 }
 
 // leastArrival is the share below which nobody would taste a topping.

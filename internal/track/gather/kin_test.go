@@ -12,7 +12,7 @@ import (
 
 func ask(t *testing.T, s *cellar.State, vessel string, now time.Time) track.Belief {
 	t.Helper()
-	in, _, ok := gather.Malolactic(s, s.In(vessel), now)
+	in, _, ok := gather.Malolactic(s, s.In(vessel), now, nil)
 	if !ok {
 		t.Fatalf("no belief about %s", vessel)
 	}
@@ -62,7 +62,7 @@ func TestSiblingsAreReadTogether(t *testing.T) {
 	b.on(35, reading("c2", cellar.ReadMalic, "0.5", "g/L"), reading("c2", cellar.ReadTemperature, "19", "°C"))
 	b.on(36, reading("c2", cellar.ReadMalic, "0.4", "g/L"))
 	s, now := b.fold(37)
-	in, sources, ok := gather.Malolactic(s, s.In("c1"), now)
+	in, sources, ok := gather.Malolactic(s, s.In("c1"), now, nil)
 	if !ok || len(in.Siblings) != 1 {
 		t.Fatalf("siblings %+v", in.Siblings)
 	}
@@ -96,7 +96,7 @@ func TestToppingsReachTheBelief(t *testing.T) {
 	b.on(12, cellar.Movement{How: "topping", From: []cellar.Portion{{Vessel: "j1", Volume: cellar.M("2", "L")}}, To: []cellar.Portion{{Vessel: "c1", Volume: cellar.M("2", "L")}}})
 	b.on(15, cellar.Addition{Vessel: "c1", Product: "potassium-metabisulfite", Amount: cellar.M("1", "g")})
 	s, now := b.fold(20)
-	in, _, ok := gather.Malolactic(s, s.In("c1"), now)
+	in, _, ok := gather.Malolactic(s, s.In("c1"), now, nil)
 	if !ok || len(in.Inflows) != 1 {
 		t.Fatalf("inflows %+v", in.Inflows)
 	}

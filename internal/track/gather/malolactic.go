@@ -17,10 +17,11 @@ const factsLast = 45 * 24 * time.Hour
 // Malolactic gathers what the malolactic belief of a parcel wants to know. It is
 // false for wine in which conversion is not wanted or has not begun or was
 // declared over by the person, and for fruit, must and bottles. Sources are the entries behind the readings: the
-// reading on Line n came from Sources[n-1].
-func Malolactic(s *cellar.State, p *cellar.Parcel, at time.Time) (in track.Input, sources []cellar.ID, ok bool) {
+// reading on Line n came from Sources[n-1]. Of wines that were put together with it the
+// malic acid is what an opinion says, where there is one; nil for none.
+func Malolactic(s *cellar.State, p *cellar.Parcel, at time.Time, of Opinion) (in track.Input, sources []cellar.ID, ok bool) {
 	lot := s.Lot(p.Lot)
-	if lot == nil || lot.Malolactic != cellar.MalolacticWanted || p.Form != cellar.FormWine || p.Ended() {
+	if s.Wish(lot) != cellar.MalolacticWanted || p.Form != cellar.FormWine || p.Ended() && !p.End.After(at) {
 		return in, nil, false
 	}
 	events := History(s, p, at)
@@ -31,7 +32,11 @@ func Malolactic(s *cellar.State, p *cellar.Parcel, at time.Time) (in track.Input
 	in = track.Input{At: day(at), Facts: facts(lot, p, events, start, how)}
 	rows := append(checks(s, events, start, at), readings(events, start)...)
 	in.Siblings = siblings(s, p, rows, events, at, how.String())
-	in.Inflows = inflows(s, p, events, start, at)
+	in.Inflows = inflows(s, p, events, start, at, of)
+	if p.Ended() { // it was not yet
+		volume := p.At(at).Volume
+		in.Facts.Volume = &volume
+	}
 	for _, r := range rows {
 		sources = append(sources, r.entry)
 		r.Line = len(sources)
@@ -39,6 +44,10 @@ func Malolactic(s *cellar.State, p *cellar.Parcel, at time.Time) (in track.Input
 	}
 	return in, sources, true
 }
+
+// An Opinion is what was to be believed of a wine's conversion at an earlier moment; nil
+// where there was nothing to be.
+type Opinion func(p *cellar.Parcel, at time.Time) *track.Belief
 
 // sourced is a reading with the entry it came from.
 type sourced struct {
@@ -313,7 +322,7 @@ func checks(s *cellar.State, events []Event, start, until time.Time) []sourced {
 // been given no bacteria yet; false for any other.
 func BeforeBacteria(s *cellar.State, p *cellar.Parcel, at time.Time) (track.Facts, bool) {
 	lot := s.Lot(p.Lot)
-	if lot == nil || lot.Malolactic != cellar.MalolacticWanted || p.Form != cellar.FormWine || p.Ended() {
+	if s.Wish(lot) != cellar.MalolacticWanted || p.Form != cellar.FormWine || p.Ended() {
 		return track.Facts{}, false
 	}
 	events := History(s, p, at)

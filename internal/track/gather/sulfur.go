@@ -81,7 +81,7 @@ func Sulfur(s *cellar.State, p *cellar.Parcel, at time.Time) (ageing.Input, bool
 			in.Events = append(in.Events, ageing.Event{ID: string(r.Entry), At: r.At, Kind: oxygen.Topping})
 		}
 	}
-	if lot.Malolactic == cellar.MalolacticWanted && len(in.Doses) == 0 && !settled(events) {
+	if s.Wish(lot) == cellar.MalolacticWanted && len(in.Doses) == 0 && !settled(events) {
 		return in, false
 	}
 	return in, len(in.Doses)+len(in.Readings) > 0

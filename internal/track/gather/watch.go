@@ -106,7 +106,7 @@ func AtTheEnd(s *cellar.State, p *cellar.Parcel, malo *track.Belief, at time.Tim
 	m := Milestones(s, p, at)
 	over := !m.Malolactic.IsZero() || malo != nil && malo.Decision.Call == track.CallFinished
 	lot := s.Lot(p.Lot)
-	if !over || lot == nil || lot.Malolactic != cellar.MalolacticWanted || !m.LastSO2.IsZero() && m.LastSO2.After(m.Dry) {
+	if !over || s.Wish(lot) != cellar.MalolacticWanted || !m.LastSO2.IsZero() && m.LastSO2.After(m.Dry) {
 		return oxygen.Standing{}, false
 	}
 	l := Look(s, p, nil, at)
