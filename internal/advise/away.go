@@ -102,7 +102,7 @@ func (p *plan) risks(s *subject, last time.Time) []AwayRisk {
 			add(0, "malolactic fermentation is most likely over by %s, and the wine then stands without sulfur dioxide until you test it", day.Format("2 January"))
 		}
 	}
-	if room := s.room(); room > 0 && s.vessel.Capacity() > 0 && float64(room) > airy*float64(s.vessel.Capacity()) && !s.fermenting() && s.parcel.Form == cellar.FormWine {
+	if room := s.air(); room > 0 && s.vessel.Capacity() > 0 && float64(room) > airy*float64(s.vessel.Capacity()) && !s.fermenting() && s.parcel.Form == cellar.FormWine {
 		add(0, "%s of air stand above it: film needs a week or two", measure{kind: volume, v: float64(room)}.inWords(s.usUnits()))
 	}
 	return out

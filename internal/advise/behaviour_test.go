@@ -10,6 +10,7 @@ import (
 	"elevage/internal/cellar"
 	"elevage/internal/fault"
 	"elevage/internal/feed"
+	"elevage/internal/fill"
 	"elevage/internal/track"
 	"elevage/internal/track/ageing"
 )
@@ -228,11 +229,11 @@ func TestOnePacketForSeveralLots(t *testing.T) {
 
 // Topping a converting wine: 2 L at 80 mg/L into 23 L raise its total by 80 · 2 / 25 =
 // 6.4 mg/L by hand. To raise it by at most 3 mg/L
-// they may have 3 · 25 / 2 = 37.5 mg/L.
+// they may have 3 · 25 / 2 = 37.5 mg/L. The vessel is filled to the brim, as is written of it.
 func TestToppingWhileItConverts(t *testing.T) {
 	t.Parallel()
 	d := newDiary(t)
-	d.do(cellar.VesselNamed{Slug: "c1", Type: "carboy", Size: L("25"), Walk: 1}, cellar.VesselNamed{Slug: "c2", Type: "carboy", Size: L("25"), Walk: 2}, cellar.VesselNamed{Slug: "c3", Type: "carboy", Size: L("25"), Walk: 3},
+	d.do(cellar.VesselNamed{Slug: "c1", Type: "carboy", Size: L("25"), Headgap: L("0"), Walk: 1}, cellar.VesselNamed{Slug: "c2", Type: "carboy", Size: L("25"), Walk: 2}, cellar.VesselNamed{Slug: "c3", Type: "carboy", Size: L("25"), Walk: 3},
 		cellar.LotStarted{Slug: "new", Colour: "red", Malolactic: cellar.MalolacticWanted}, cellar.LotStarted{Slug: "old", Colour: "red", Malolactic: cellar.MalolacticWanted}, cellar.LotStarted{Slug: "mild", Colour: "red", Malolactic: cellar.MalolacticWanted})
 	for v, lot := range map[string]string{"c1": "new", "c2": "old", "c3": "mild"} {
 		d.do(cellar.Movement{How: "filling", Lot: lot, To: []cellar.Portion{{Vessel: v, Volume: L("23")}}})
@@ -243,6 +244,36 @@ func TestToppingWhileItConverts(t *testing.T) {
 	a := find(d.plan(), "c1", "top-headspace")
 	if a == nil || !strings.Contains(a.Why, "at most 38 mg/L") || !strings.Contains(a.Why, "c3 (mild: raises the total SO2 by 1.6 mg/L)") || strings.Contains(a.Why, "c2") {
 		t.Errorf("%+v", a)
+	}
+}
+
+// How much a vessel lacks is one figure, here and where vessels are judged: 54 L with a
+// gap of 2 % under the stopper take 52.92 L, so that 50 L lack 2.92; a barrel is filled to
+// the bung, and a gap that was written down is kept.
+func TestToppingFillsAsVesselsAreJudged(t *testing.T) {
+	t.Parallel()
+	d := newDiary(t)
+	d.do(cellar.LotStarted{Slug: "red", Colour: "red", Malolactic: cellar.MalolacticWanted})
+	for _, v := range []cellar.VesselNamed{{Slug: "d1", Type: "demijohn", Size: L("54")}, {Slug: "b1", Type: "barrel", Size: L("225")}, {Slug: "t1", Type: "tank", Size: L("100"), Headgap: L("1.5")}} {
+		d.do(v)
+	}
+	for v, litres := range map[string]string{"d1": "50", "b1": "215", "t1": "90"} {
+		d.do(cellar.Movement{How: "filling", Lot: "red", To: []cellar.Portion{{Vessel: v, Volume: L(litres)}}})
+	}
+	p := d.plan()
+	judged := map[string]string{}
+	for _, c := range fill.Conditions(d.state(), d.now) {
+		judged[c.Vessel.Slug] = numeral(float64(c.Room))
+	}
+	for v, want := range map[string]string{"d1": "2.92", "b1": "10", "t1": "8.5"} {
+		a := find(p, v, "top-headspace")
+		if a == nil {
+			t.Errorf("%s is not to be topped", v)
+			continue
+		}
+		if got := a.Entry.(cellar.Movement).To[0].Volume.Value; got != want || judged[v] != want {
+			t.Errorf("%s: %s L are to be poured, the vessel is judged to lack %s L, want %s", v, got, judged[v], want)
+		}
 	}
 }
 

@@ -76,7 +76,7 @@ const airy = 0.03
 
 // firstDose is that table for this wine; nil if its figures are out of range.
 func (s *subject) firstDose() *science.FirstDoseTradeOff {
-	w := science.Standing{Film: strings.Contains(strings.ToLower(strings.Join(s.life.faults, " ")), "film"), Ullage: float64(s.room()) > airy*float64(s.vessel.Capacity())}
+	w := science.Standing{Film: strings.Contains(strings.ToLower(strings.Join(s.life.faults, " ")), "film"), Ullage: float64(s.air()) > airy*float64(s.vessel.Capacity())}
 	if k := s.life.last(cellar.ReadPH); k != nil {
 		w.PH = quantity.PH(k.value)
 	}

@@ -7,19 +7,20 @@ import (
 	"cel.dev/cel-go/common/types/ref"
 
 	"elevage/internal/cellar"
+	"elevage/internal/fill"
 	"elevage/science/quantity"
 )
 
-// room is the air above the wine, less a gap written down for the vessel; 0 if the size is not known.
+// room is what the vessel lacks to be full, 0 if its size is not known; and air is what
+// stands above its wine.
 func (s *subject) room() quantity.Volume {
-	room, ok := s.vessel.Ullage()
-	if !ok {
-		return 0
-	}
-	if gap, _, err := s.vessel.Headgap.Volume(); err == nil {
-		room -= gap
-	}
-	return max(0, room)
+	room, _ := fill.Room(s.vessel)
+	return room
+}
+
+func (s *subject) air() quantity.Volume {
+	air, _ := fill.Air(s.vessel)
+	return air
 }
 
 // toppingLimit is the total SO2 that a topping wine may have here; none for a wine

@@ -11,6 +11,7 @@ import (
 	"cel.dev/cel-go/common/types/ref"
 
 	"elevage/internal/cellar"
+	"elevage/internal/fill"
 )
 
 // A word is a name that conditions may use: what it measures, what it means, what
@@ -176,14 +177,11 @@ func vesselWords() []word {
 			return measure{kind: volume, v: float64(v.Capacity())}
 		})},
 		{name: "vessel.headspace", typ: celTypes[volume], of: OfVessel, means: "air above the wine, less the gap that was written down for the vessel", ask: size, get: of(func(v *cellar.Vessel) ref.Val {
-			room, ok := v.Ullage()
+			air, ok := fill.Air(v)
 			if !ok {
 				return nil
 			}
-			if gap, _, err := v.Headgap.Volume(); err == nil {
-				room = max(0, room-gap)
-			}
-			return measure{kind: volume, v: float64(room)}
+			return measure{kind: volume, v: float64(air)}
 		})},
 		{name: "at.emptied", typ: celTypes[date], of: OfVessel, means: "day on which it was last emptied", get: func(s *subject) ref.Val {
 			if s.vessel == nil || s.vessel.Emptied.IsZero() {
@@ -256,14 +254,11 @@ func wineWords() []word {
 			return measure{kind: volume, v: float64(s.parcel.Volume)}
 		}},
 		{name: "wine.headspace_share", typ: tNumber, of: OfParcel, means: "room above the wine as a share of the vessel", ask: "the vessel's size", get: func(s *subject) ref.Val {
-			room, ok := s.vessel.Ullage()
+			air, ok := fill.Air(s.vessel)
 			if !ok || s.vessel.Capacity() <= 0 {
 				return nil
 			}
-			if gap, _, err := s.vessel.Headgap.Volume(); err == nil {
-				room = max(0, room-gap)
-			}
-			return num(float64(room / s.vessel.Capacity()))
+			return num(float64(air / s.vessel.Capacity()))
 		}},
 		{name: "wine.faults", typ: tTexts, of: OfParcel, means: "faults named at the last tasting", get: func(s *subject) ref.Val { return texts(s.life.faults) }},
 		{name: "wine.so2_added", typ: celTypes[concentration], of: OfParcel, means: "sulfur dioxide added to this wine in all", get: func(s *subject) ref.Val {

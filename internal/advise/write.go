@@ -139,7 +139,7 @@ func (d *draft) movement(s *subject, vessel, words string) cellar.Body {
 	m := cellar.Movement{How: d.fields["how"], Words: words}
 	if m.How == "topping" {
 		m.To = []cellar.Portion{{Vessel: vessel}}
-		if room, ok := s.vessel.Ullage(); ok && room > 0 {
+		if room := s.room(); room > 0 {
 			m.To[0].Volume = cellar.M(numeral(float64(room)), "L")
 		}
 		return m

@@ -34,6 +34,26 @@ const fullWithin = 0.02
 // fullToTheEye is less than the tenth of a litre to which rooms are written.
 const fullToTheEye = quantity.Volume(0.05)
 
+// Air is what is above the wine in a vessel, less a gap that was written down for it;
+// false where its size is not known.
+func Air(v *cellar.Vessel) (quantity.Volume, bool) {
+	air, sized := v.Ullage()
+	if gap, _, err := v.Headgap.Volume(); err == nil {
+		air = max(0, air-gap)
+	}
+	return air, sized
+}
+
+// Room is what a vessel lacks to be full: the air above the wine, less the usual gap where
+// none was written down. False where its size is not known.
+func Room(v *cellar.Vessel) (quantity.Volume, bool) {
+	room, sized := Air(v)
+	if _, _, err := v.Headgap.Volume(); err != nil && v.Type != "barrel" { // a barrel is filled to the bung
+		room = max(0, room-fullWithin*v.Capacity())
+	}
+	return room, sized
+}
+
 // Conditions are those of every vessel that is still there, in the order of a walk.
 // Bottles are none.
 func Conditions(s *cellar.State, now time.Time) []Condition {
@@ -48,16 +68,8 @@ func Conditions(s *cellar.State, now time.Time) []Condition {
 
 func condition(v *cellar.Vessel, now time.Time) Condition {
 	c := Condition{Vessel: v, Holds: v.Holds, Emptied: v.Emptied}
-	if air, ok := v.Ullage(); ok {
-		gap, _, err := v.Headgap.Volume()
-		c.Air, c.Sized = air, true
-		switch {
-		case err == nil:
-			c.Air = max(0, air-gap)
-		case v.Type != "barrel": // a barrel is filled to the bung
-			gap = fullWithin * v.Capacity()
-		}
-		c.Room = max(0, air-gap)
+	if c.Air, c.Sized = Air(v); c.Sized {
+		c.Room, _ = Room(v)
 		c.Full = v.Holds != nil && v.Holds.Form != cellar.FormFruit && c.Room < fullToTheEye
 	}
 	for _, r := range v.Records {

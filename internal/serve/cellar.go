@@ -9,6 +9,7 @@ import (
 	"elevage/internal/cellar"
 	"elevage/internal/chart"
 	"elevage/internal/desk"
+	"elevage/internal/fill"
 	"elevage/internal/serve/ui"
 	"elevage/internal/track"
 )
@@ -111,7 +112,7 @@ func likeliest(b *track.Belief) (name string, p float64) {
 }
 
 func vesselTable(v *desk.View) ui.Table {
-	t := ui.Table{Caption: "Vessels", Head: []string{"vessel", "place", "holds", "lot", "room above"}}
+	t := ui.Table{Caption: "Vessels", Head: []string{"vessel", "place", "holds", "lot", "air above"}}
 	for _, vessel := range v.State.Vessels {
 		if vessel.Gone || vessel.Bottles && vessel.Holds == nil {
 			continue
@@ -125,8 +126,8 @@ func vesselTable(v *desk.View) ui.Table {
 				row[3] = lot.Title()
 			}
 		}
-		if room, ok := vessel.Ullage(); ok && vessel.Holds != nil && !vessel.Bottles && vessel.Holds.Form != cellar.FormFruit {
-			row[4] = ui.Plain(float64(room), "L")
+		if air, ok := fill.Air(vessel); ok && vessel.Holds != nil && !vessel.Bottles && vessel.Holds.Form != cellar.FormFruit {
+			row[4] = ui.Plain(float64(air), "L")
 		}
 		t.Rows = append(t.Rows, row)
 	}
