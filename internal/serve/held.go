@@ -2,6 +2,7 @@ package serve
 
 import (
 	"fmt"
+	"strings"
 
 	"elevage/internal/serve/ui"
 	"elevage/internal/track"
@@ -44,7 +45,7 @@ func heldOf(k *track.Stuck) *held {
 		h.Tries.Rows = append(h.Tries.Rows, row)
 	}
 	if len(idle) > 0 {
-		h.Idle = capital(list(idle)) + " would change next to nothing by itself."
+		h.Idle = "It would change next to nothing to " + strings.Join(idle, " or to ") + "."
 	}
 	for _, u := range k.Unseen {
 		h.Unseen.Rows = append(h.Unseen.Rows, []string{u.What, u.Show})

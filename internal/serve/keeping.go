@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"time"
 
 	"elevage/internal/advise"
@@ -11,8 +12,10 @@ import (
 	"elevage/internal/desk"
 	"elevage/internal/fault"
 	"elevage/internal/serve/ui"
+	"elevage/internal/track"
 	"elevage/internal/track/gather"
 	"elevage/science/ageing"
+	"elevage/science/quantity"
 )
 
 // clockFigure says how long a wine has stood without sulfur dioxide.
@@ -35,8 +38,9 @@ func clockFigure(v *desk.View, st *desk.Standing) (ui.Figure, bool) {
 	return f, true
 }
 
-// trade is what waiting with the first dose gains and costs.
+// trade is what waiting with the first dose gains and costs, from today on.
 type trade struct {
+	Says     string
 	Table    ui.Table
 	Disagree string
 	Shorten  []ui.Notice
@@ -54,21 +58,57 @@ func tradeOf(v *desk.View, st *desk.Standing) *trade {
 	}
 	out := &trade{Disagree: t.Disagree, Table: ui.Table{Caption: "The first dose: at once, or after a wait",
 		Head: []string{"wait", "SO2 that binds, mg/L", "less to add, mg/L", "butter left", "days unprotected", ""}, Numbers: []bool{false, true, true, true, true}}}
-	for _, c := range t.Choices {
-		wait := "at once"
-		if c.Wait > 0 {
-			wait = fmt.Sprintf("%.0f days", float64(c.Wait))
+	since := quantity.Span(endOf(v, st), v.Now)
+	if since >= 1 {
+		out.Says = fmt.Sprintf("Its malic acid has been gone for about %.0f days.", float64(since))
+	}
+	choices := stillOpen(t.Choices, since)
+	if len(choices) == 1 {
+		c := choices[0]
+		out.Says += fmt.Sprintf(" What a wait gains is gained: %.0f mg/L of SO2 still bind, and %s of the butter is left. Each further day it only stands unprotected.", c.Binders.MgPerL(), ui.Chance(c.Butter))
+		choices = nil
+	}
+	for _, c := range choices {
+		wait := fmt.Sprintf("%.0f days", float64(c.Wait))
+		switch {
+		case c.Wait == 0:
+			wait = "at once"
+		case c.Wait == since:
+			wait = "now"
 		}
 		out.Table.Rows = append(out.Table.Rows, []string{wait, fmt.Sprintf("%.0f", c.Binders.MgPerL()), fmt.Sprintf("%.0f", c.Spared.MgPerL()),
 			fmt.Sprintf("%.0f %%", 100*c.Butter), fmt.Sprintf("%.0f", float64(c.Unprotected)), c.Keeps})
 	}
 	for _, s := range t.Shorten {
-		out.Shorten = append(out.Shorten, ui.Notice{Kind: ui.Caution, Text: s.Text})
+		out.Shorten = append(out.Shorten, ui.Notice{Kind: ui.Caution, Text: capital(s.Text) + ": " + s.Act + "."})
 	}
 	for _, s := range t.Sources {
 		out.Sources = append(out.Sources, s.Text+" ("+string(s.Mark)+")")
 	}
 	return out
+}
+
+// endOf is the day on which the malic acid was gone: as believed, or else as declared.
+func endOf(v *desk.View, st *desk.Standing) time.Time {
+	if b := st.Malo; b != nil && b.Decision.Call == track.CallFinished && b.Finish.Q50 != nil {
+		return b.Finish.Q50.Time
+	}
+	return gather.Milestones(v.State, st.Parcel, v.Now).Malolactic
+}
+
+// stillOpen leaves out the waits that have gone by; the last of them becomes today's.
+func stillOpen(choices []ageing.WaitChoice, since quantity.Days) []ageing.WaitChoice {
+	open := slices.Clone(choices)
+	for len(open) > 1 && open[1].Wait <= since {
+		open = open[1:]
+	}
+	if now := &open[0]; now.Wait < since && since >= 1 {
+		whole := now.Binders + now.Spared // what bound at the end
+		now.Wait, now.Unprotected, now.Butter = since, since, ageing.Diacetyl(since)
+		now.Binders = whole * quantity.Concentration(ageing.Binders(since))
+		now.Spared = whole - now.Binders
+	}
+	return open
 }
 
 // risksOf are the dangers of ageing wine that its record shows.

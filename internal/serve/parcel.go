@@ -5,8 +5,10 @@ import (
 	"math"
 	"net/url"
 	"regexp"
+	"slices"
 	"time"
 
+	"elevage/internal/advise"
 	"elevage/internal/cellar"
 	"elevage/internal/chart"
 	"elevage/internal/desk"
@@ -89,6 +91,9 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 	p.Before = beforeOf(st)
 	p.Notices = append(p.Notices, risksOf(v, st)...)
 	p.Acts = s.actsFor(v, st)
+	if p.Believed != nil {
+		p.Believed.after(firstTest(v, st))
+	}
 	return p
 }
 
@@ -333,13 +338,34 @@ func believedOf(v *desk.View, st *desk.Standing) *believed {
 		if f.Kind == "contradiction" || f.Kind == "arrival" {
 			kind = ui.Finding
 		}
-		n := ui.Notice{Kind: kind, Text: spoken(f.Message, v.Now)}
+		n := ui.Notice{Kind: kind, Text: capital(spoken(f.Message, v.Now)) + "."}
 		if f.Line > 0 && f.Line <= len(st.Sources) {
 			n.Link = &ui.Link{Text: "the reading", URL: "#e-" + string(st.Sources[f.Line-1])}
 		}
 		out.Flags = append(out.Flags, n)
 	}
 	return out
+}
+
+// firstTest is the test of this wine's acids that the plan asks for now, if any.
+func firstTest(v *desk.View, st *desk.Standing) *advise.Act {
+	for i := range v.Plan.Acts {
+		a := &v.Plan.Acts[i]
+		if r, ok := a.Entry.(cellar.Reading); ok && a.Parcel == st.Parcel.ID && a.Standing == advise.Due && slices.Contains(acidTests, r.What) {
+			return a
+		}
+	}
+	return nil
+}
+
+var acidTests = []string{cellar.ReadChromatogram, cellar.ReadMalic, cellar.ReadTA}
+
+// after lets the test that the plan asks for now come first: it stands among the acts with
+// its reason, and a second, later one beside it would only confuse.
+func (b *believed) after(a *advise.Act) {
+	if a != nil {
+		b.Next, b.NextWhy = capital(a.Do)+", as it stands above", ""
+	}
 }
 
 func nextTest(b *track.Belief, now time.Time) string {

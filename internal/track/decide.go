@@ -121,13 +121,24 @@ func (p *posterior) decide(s State) Decision {
 		d.Reason = fmt.Sprintf("Malic acid is left and nothing has moved for too long: stalled with a chance of %s.", percent(s.Stalled))
 	case s.Finished <= 0.15 && s.Stalled < 0.5:
 		d.Call = CallNotYet
-		d.Reason = fmt.Sprintf("Still converting or about to: the chance that it is finished is %s.", percent(s.Finished))
+		d.Reason = notYet(s)
 	default:
 		d.Call = CallCannotTell
 		d.Reason = fmt.Sprintf("Finished with a chance of %s, stalled with %s, still going with %s: the readings do not tell these apart.",
 			percent(s.Finished), percent(s.Stalled), percent(s.Active+s.Lagging))
 	}
 	return d
+}
+
+// notYet says which kind of not yet it is: not begun, perhaps stopped, or on its way.
+func notYet(s State) string {
+	switch {
+	case s.Lagging >= 0.5:
+		return fmt.Sprintf("It has hardly begun, with a chance of %s; the chance that it is finished is %s.", percent(s.Lagging), percent(s.Finished))
+	case s.Stalled >= maybeStuck:
+		return fmt.Sprintf("Malic acid is left: still going with a chance of %s, stopped for good with %s.", percent(s.Active+s.Lagging), percent(s.Stalled))
+	}
+	return fmt.Sprintf("Still converting or about to: the chance that it is finished is %s.", percent(s.Finished))
 }
 
 func (p *posterior) share(is func(*fate) bool) float64 {

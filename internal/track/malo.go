@@ -3,6 +3,7 @@ package track
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"elevage/science/quantity"
@@ -77,7 +78,7 @@ func (p *posterior) assumptions() []Flag {
 		{f.PH == nil, fmt.Sprintf("pH (taken as %.2f)", float64(firstPH(p.used)))},
 		{f.TA == nil, fmt.Sprintf("titratable acidity (%.1f g/L)", float64(assumed.ta))},
 		{f.Alcohol == nil, fmt.Sprintf("alcohol (%g %% vol)", float64(assumed.alcohol))},
-		{f.Temperature == nil, fmt.Sprintf("temperature (%g °C)", float64(assumed.temperature))},
+		{f.Temperature == nil && !p.readEarly(Temperature), fmt.Sprintf("temperature (%g °C)", float64(assumed.temperature))},
 		{f.TotalSO2 == nil, fmt.Sprintf("total SO2 (%g mg/L)", assumed.total.MgPerL())},
 		{f.Inoculated == nil, "date of inoculation (first reading)"},
 		{f.Inoculation == nil, "way of inoculating (direct)"},
@@ -97,6 +98,15 @@ func (p *posterior) assumptions() []Flag {
 		flags = append(flags, Flag{Kind: "chemistry", Message: "the pH and titratable acidity given hardly fit one wine; check their unit and end point"})
 	}
 	return flags
+}
+
+// early is how many days may go by before a figure of the start is called assumed: until
+// then hardly anything has happened.
+const early = 3
+
+// readEarly says whether something was read within the first days.
+func (p *posterior) readEarly(what What) bool {
+	return slices.ContainsFunc(p.used, func(r Reading) bool { return r.What == what && p.season.day(r.On) <= early })
 }
 
 // story tells the case in a winemaker's words.

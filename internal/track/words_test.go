@@ -70,3 +70,17 @@ func TestStuckInWords(t *testing.T) {
 		t.Errorf("late, and nothing helps: %s", late)
 	}
 }
+
+// Not yet has three kinds, and each says its own.
+func TestNotYetInWords(t *testing.T) {
+	t.Parallel()
+	for says, s := range map[string]State{
+		"It has hardly begun, with a chance of 98 %; the chance that it is finished is under 1 %.": {Lagging: 0.98, Active: 0.005, Stalled: 0.01, Finished: 0.005},
+		"Malic acid is left: still going with a chance of 53 %, stopped for good with 47 %.":       {Lagging: 0.06, Active: 0.47, Stalled: 0.47},
+		"Still converting or about to: the chance that it is finished is 4 %.":                     {Lagging: 0.2, Active: 0.66, Stalled: 0.1, Finished: 0.04},
+	} {
+		if got := notYet(s); got != says {
+			t.Errorf("%+v: %q, want %q", s, got, says)
+		}
+	}
+}

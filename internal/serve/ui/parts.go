@@ -2,6 +2,7 @@ package ui
 
 import (
 	"html/template"
+	"strings"
 	"time"
 
 	"elevage/internal/chart"
@@ -39,7 +40,7 @@ func (f Figure) Number() string {
 // PlusMinus is the spread, or the interval, or nothing.
 func (f Figure) PlusMinus() string {
 	if f.Low < f.High {
-		return Between(f.Low, f.High, "")
+		return strings.TrimSuffix(Between(f.Low, f.High, f.Unit), nbsp+strings.ReplaceAll(unitShown(f.Unit), " ", nbsp))
 	}
 	if f.Text != "" {
 		return ""
