@@ -19,11 +19,8 @@ func (s *Server) planView(v *desk.View) todayView {
 		Soon:    s.walk(v, v.Plan.With(advise.Soon)),
 		Waiting: s.walk(v, v.Plan.With(advise.Waiting)),
 	}
-	if m := v.Plan.Minutes; m > 0 && len(t.Walk)+len(t.Spare) > 0 {
-		at := ui.Notice{Kind: ui.Told, Head: "About " + hours(m) + "."}
-		if spare := spareMinutes(v.Plan); spare > 0 && spare < m {
-			at.Head = "About " + hours(m-spare) + ", and " + hours(spare) + " more when there is time."
-		}
+	if v.Plan.Minutes > 0 && len(t.Walk)+len(t.Spare) > 0 {
+		at := ui.Notice{Kind: ui.Told, Head: howLong(v.Plan) + "."}
 		if len(v.Plan.Needs) > 0 {
 			at.Text = "At hand: " + list(v.Plan.Needs) + "."
 		}
@@ -39,6 +36,15 @@ func (s *Server) planView(v *desk.View) todayView {
 		t.Back = &ui.ComeBack{When: ui.Weekday(v.At(c.Time), v.Now), Why: v.Plan.For}
 	}
 	return t
+}
+
+// howLong is how long what is due takes: "About 1¾ h, and 25 min more when there is time".
+func howLong(t advise.Today) string {
+	spare := spareMinutes(t)
+	if spare > 0 && spare < t.Minutes {
+		return "About " + hours(t.Minutes-spare) + ", and " + hours(spare) + " more when there is time"
+	}
+	return "About " + hours(t.Minutes)
 }
 
 // spareMinutes is the time of what costs nothing when it waits, apart from what is done
@@ -141,7 +147,7 @@ func (s *Server) actOf(v *desk.View, a *advise.Act) ui.Act {
 		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Caution, Text: spoken(cautionText(c), v.Now)})
 	}
 	for _, o := range a.Order {
-		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Told, Head: "First:", Text: o})
+		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Told, Head: headFirst, Text: o})
 	}
 	for _, w := range a.WaitingOn {
 		u.Cautions = append(u.Cautions, ui.Notice{Kind: ui.Unsure, Head: "Waiting on", Text: w})
@@ -152,6 +158,13 @@ func (s *Server) actOf(v *desk.View, a *advise.Act) ui.Act {
 	u.Working, u.WorkingName = actWorking(a, v.Now), "How much, and why"
 	return u
 }
+
+// Heads of what stands beside an act, on the page and on the card: what would stop it,
+// and what must come first.
+const (
+	headBefore = "Before this:"
+	headFirst  = "First:"
+)
 
 func cautionText(c advise.Caution) string {
 	t := c.Text

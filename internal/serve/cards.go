@@ -9,6 +9,7 @@ import (
 	"rsc.io/qr"
 
 	"elevage/internal/advise"
+	"elevage/internal/cellar"
 	"elevage/internal/desk"
 	"elevage/internal/fault"
 	"elevage/internal/serve/ui"
@@ -80,21 +81,35 @@ func (s *Server) cardOf(r *http.Request, v *desk.View, st *desk.Standing) (ui.Ca
 	for i := range v.Plan.Acts {
 		a := &v.Plan.Acts[i]
 		if a.Parcel == st.Parcel.ID && len(c.Lines) < 5 {
-			c.Lines = append(c.Lines, cardLine(v, a))
+			l := s.cardLine(v, a)
+			c.Lines = append(c.Lines, l)
+			c.Blank = max(0, c.Blank-len(l.Notes)) // it stays one sheet
 		}
 	}
 	return c, nil
 }
 
-func cardLine(v *desk.View, a *advise.Act) ui.CardLine {
-	l := ui.CardLine{Verb: capital(a.Do), Of: a.Tool, When: windowOf(v, a)}
-	if a.Amount != "" {
-		l.Amount = a.Amount + " " + a.Unit
+// cardLine is an act as Today shows it, without its reasons: what it is, how much, by
+// when, whether it is late, what must come first, and what would stop it.
+func (s *Server) cardLine(v *desk.View, a *advise.Act) ui.CardLine {
+	act := s.actOf(v, a)
+	l := ui.CardLine{Verb: act.Verb, Of: act.Of, When: act.By, Late: act.Urgency == ui.Late}
+	if act.Amount != "" {
+		l.Amount = act.Amount + " " + act.Unit
+	}
+	for _, n := range act.Cautions {
+		if n.Head == headBefore || n.Head == headFirst {
+			l.Notes = append(l.Notes, n.Head+" "+n.Text)
+		}
+	}
+	if b, ok := a.Entry.(cellar.Addition); ok && len(a.Order) > 0 && !b.For.IsZero() {
+		l.Of = strings.TrimSpace("for " + b.For.String() + " " + l.Of)
 	}
 	return l
 }
 
-// tonightCard is tonight's list on paper, place by place.
+// tonightCard is tonight's list on paper, as Today has it: what matters in the order of
+// the walk, then what may wait.
 func (s *Server) tonightCard(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.view(r.Context())
 	if err != nil {
@@ -105,11 +120,19 @@ func (s *Server) tonightCard(w http.ResponseWriter, r *http.Request) error {
 		c.Foot = "Come back " + ui.Weekday(v.At(v.Plan.ComeBack.Time), v.Now)
 	}
 	due := v.Plan.With(advise.Due)
-	c.What = fmt.Sprintf("%s, about %s", plural(len(due), "act"), hours(v.Plan.Minutes))
-	for i := range due {
-		l := cardLine(v, &due[i])
-		l.Verb = strings.TrimSpace(due[i].Vessel + " " + l.Verb)
-		c.Lines = append(c.Lines, l)
+	c.What = plural(len(due), "act")
+	if len(due) > 0 {
+		c.What += ", a" + strings.TrimPrefix(howLong(v.Plan), "A")
+	}
+	for _, matters := range []bool{true, false} {
+		for i, a := range mattering(due, matters) {
+			l := s.cardLine(v, &a)
+			l.Verb = strings.TrimSpace(a.Vessel + " " + l.Verb)
+			if i == 0 && !matters {
+				l.Head = "When there is time"
+			}
+			c.Lines = append(c.Lines, l)
+		}
 	}
 	p, err := s.cardPage(r, "Tonight's list", []ui.Card{c})
 	if err != nil {

@@ -3,6 +3,9 @@ package serve
 import (
 	"strings"
 	"testing"
+
+	"elevage/internal/advise"
+	"elevage/internal/serve/ui"
 )
 
 func TestSheetsAndCards(t *testing.T) {
@@ -16,6 +19,57 @@ func TestSheetsAndCards(t *testing.T) {
 		"/cards/lots/zweigelt?size=half-letter": "Zweigelt",
 	} {
 		v.get(path).shows(t, words)
+	}
+}
+
+// Tonight's list on paper is Today's: the same acts with the same amounts and days, late
+// where they are late there, with what must come first and what would stop them; what may
+// wait stands apart on both.
+func TestTonightsCardSaysWhatTodaySays(t *testing.T) {
+	t.Parallel()
+	v := demoToRead(t)
+	on, err := v.view(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	card := v.get("/cards/tonight")
+	text := card.text()
+	card.shows(t, "When there is time", "a"+strings.TrimPrefix(howLong(on.Plan), "A"))
+	late, first, stopped := 0, 0, 0
+	for _, a := range on.Plan.With(advise.Due) {
+		act := v.actOf(on, &a)
+		line := strings.TrimSpace(a.Vessel + " " + act.Verb)
+		if act.Amount != "" {
+			line += " " + act.Amount + " " + act.Unit
+		}
+		_, rest, found := strings.Cut(text, line)
+		if !found {
+			t.Errorf("%q is not on the card", line)
+			continue
+		}
+		if act.Urgency == ui.Late {
+			late++
+			if !strings.Contains(rest[:min(len(rest), 80)], "Late. "+strings.ReplaceAll(act.By, "\u00a0", " ")) {
+				t.Errorf("%s is late on Today, and the card says %q", line, rest[:min(len(rest), 80)])
+			}
+		}
+		for _, n := range act.Cautions {
+			switch {
+			case n.Head == headFirst && a.Class == advise.ClassSulfite:
+				first++
+				if !strings.Contains(rest[:min(len(rest), 600)], n.Head+" "+n.Text) || !strings.Contains(rest[:min(len(rest), 30)], "for ") {
+					t.Errorf("%s: %q is not on the card, or not for how much the dose is: %q", line, n.Text, rest[:min(len(rest), 200)])
+				}
+			case n.Head == headBefore:
+				stopped++
+				if !strings.Contains(rest[:min(len(rest), 600)], n.Text) {
+					t.Errorf("%s: %q is not on the card", line, n.Text)
+				}
+			}
+		}
+	}
+	if n := strings.Count(text, "Late. "); n != late || late == 0 || first == 0 || stopped == 0 {
+		t.Errorf("%d are late on Today and %d on the card; %d doses wait for something, %d are stopped", late, n, first, stopped)
 	}
 }
 

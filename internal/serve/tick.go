@@ -175,7 +175,7 @@ func beforehand(v *desk.View, a *advise.Act) []ui.Notice {
 	}
 	var out []ui.Notice
 	for _, stop := range cellar.Weigh(v.State, v.Now, cellar.Draft{Happened: cellar.At(v.Now), Body: a.Entry}).Stops() {
-		n := ui.Notice{Kind: ui.Caution, Head: "Before this:", Text: stop.Says}
+		n := ui.Notice{Kind: ui.Caution, Head: headBefore, Text: stop.Says}
 		if stop.Code == cellar.WarnSO2Early {
 			n.Link = &ui.Link{Text: "Declare it over", URL: "/write/verdict?" + url.Values{"vessel": {a.Vessel}, "says": {cellar.VerdictMalolacticFinished}}.Encode()}
 		}

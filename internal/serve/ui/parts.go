@@ -335,7 +335,12 @@ type Card struct {
 }
 
 // CardLine is one box to tick.
-type CardLine struct{ Verb, Amount, Of, When string }
+type CardLine struct {
+	Verb, Amount, Of, When string
+	Late                   bool
+	Notes                  []string // what must come first, what would stop it
+	Head                   string   // begins a group of lines
+}
 
 // Write counts out the empty lines.
 func (c Card) Write() []struct{} { return make([]struct{}, max(c.Blank, 0)) }

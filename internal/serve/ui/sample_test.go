@@ -175,5 +175,5 @@ func sampleConfirm() Confirm {
 
 func sampleCard() Card {
 	return Card{Vessel: "b2", Lot: "Long Row red", What: "2026, 54 L, malolactic since 10 Oct", Blank: 4, Foot: "Quince Lane", Address: "cellar.local/v/b2",
-		Lines: []CardLine{{"Add", "3.1 g", "metabisulfite", "12 Nov"}, {"Top up", "0.4 L", "", "14 Nov"}, {"Read", "", "pH, with control", "17 Nov"}}}
+		Lines: []CardLine{{Verb: "Add", Amount: "3.1 g", Of: "metabisulfite", When: "12 Nov", Late: true, Notes: []string{"First: rack."}}, {Verb: "Top up", Amount: "0.4 L", When: "14 Nov"}, {Verb: "Read", Of: "pH, with control", When: "17 Nov", Head: "When there is time"}}}
 }
