@@ -178,6 +178,37 @@ func TestWordsNeverOverlap(t *testing.T) {
 	}
 }
 
+// TestNoWordsUnderToday: neither names nor what is expected are written across the line of
+// today, however close to it they belong; and none of them goes missing for it.
+func TestNoWordsUnderToday(t *testing.T) {
+	t.Parallel()
+	near := River{ID: "near", Title: "Near today", Now: now, To: in(45)}
+	for i, days := range []float64{-40, -6, -2, -1} {
+		id := fmt.Sprintf("v%d", i)
+		near.Reaches = append(near.Reaches, Reach{ID: id, Name: "Blaufränkisch, Steep Acre"})
+		near.Bands = append(near.Bands, Band{ID: id, Name: "demijohn nine", Reach: id, Points: []RiverPoint{{in(days), 20}},
+			Marks: []RiverMark{{At: in(float64(i) + 1), Label: "malolactic over", Shape: Diamond}}})
+	}
+	for name, c := range map[string]River{"sample": samples()["river"].(River), "near": near} {
+		for sizeName, size := range sizes {
+			p := c.plan(size)
+			words, _, _ := read(t, c.SVG(size))
+			over := 0
+			for _, w := range words {
+				if w.s == "malolactic over" {
+					over++
+				}
+				if w.b.x0 < p.nowX && p.nowX < w.b.x1 && w.b.y1 > nowTop && w.b.y1 < p.y1 {
+					t.Errorf("%s %s: %q lies on the line of today", name, sizeName, w.s)
+				}
+			}
+			if name == "near" && size == Wide && over < len(near.Bands) {
+				t.Errorf("%s %s: %d of %d expected ends are named", name, sizeName, over, len(near.Bands))
+			}
+		}
+	}
+}
+
 // TestCrowdedStillMarksEverything: words may go, marks may not.
 func TestCrowdedStillMarksEverything(t *testing.T) {
 	t.Parallel()

@@ -23,6 +23,9 @@ func (c River) SVG(size Size) string {
 		d.flow(&p.flows[i])
 	}
 	s.close()
+	if d.hasNow() { // no word is written under the line of today
+		d.room.block(box{d.nowX - 1, nowTop, d.nowX + 1, d.y1})
+	}
 	for _, st := range p.stages {
 		d.reach(st)
 	}
@@ -78,8 +81,8 @@ func (d *riverDraw) reach(st *stretch) {
 	}
 	for _, row := range st.rows {
 		for _, l := range row {
+			d.marks(l) // what is expected is worth more room than the vessel's name
 			d.vessel(l)
-			d.marks(l)
 		}
 	}
 	s.close()
@@ -170,9 +173,19 @@ func sides(es []edge, mid float64) string {
 	return d.String()
 }
 
+// nowTop is below the words that stand at the head of the line of today.
+const nowTop = 19.0
+
+func (d *riverDraw) hasNow() bool { return !d.Now.IsZero() && d.t.holds(d.Now) }
+
+// Words that would lie on the line of today stand before it or after it: what is, before;
+// what is to come, after.
+func (d *riverDraw) before(y float64, words string) spot { return spot{d.nowX - 4, y, "end", words} }
+func (d *riverDraw) after(y float64, words string) spot  { return spot{d.nowX + 4, y, "start", words} }
+
 // now draws the line of today over all bands.
 func (d *riverDraw) now() {
-	if d.Now.IsZero() || !d.t.holds(d.Now) {
+	if !d.hasNow() {
 		return
 	}
 	s, x := d.s, d.nowX
@@ -210,7 +223,11 @@ func (d *riverDraw) vessel(l *lane) {
 		return
 	}
 	x := l.edges[0].x
-	if at, ok := d.room.put(smallSize, spot{x, l.label, "start", l.band.Name}, spot{x + 8, l.label, "start", l.band.Name}); ok {
+	spots := []spot{{x, l.label, "start", l.band.Name}, {x + 8, l.label, "start", l.band.Name}}
+	if wide := measure(l.band.Name, smallSize); x < d.nowX && d.nowX < x+wide+8 {
+		spots = append(spots, d.before(l.label, l.band.Name), d.after(l.label, l.band.Name))
+	}
+	if at, ok := d.room.put(smallSize, spots...); ok {
 		d.s.text(at.x, at.y, at.anchor, at.words, "class", "vessel over", "font-size", num(smallSize))
 	}
 }
@@ -246,7 +263,11 @@ func (d *riverDraw) marks(l *lane) {
 		if d.dense || how == solid { // the key says what the shapes are
 			continue
 		}
-		if at, ok := d.room.put(smallSize, spot{x, l.label, "middle", m.Label}, spot{x - 3, l.label, "start", m.Label}, spot{x + 3, l.label, "end", m.Label}); ok {
+		spots := []spot{{x, l.label, "middle", m.Label}, {x - 3, l.label, "start", m.Label}, {x + 3, l.label, "end", m.Label}}
+		if x-d.nowX < measure(m.Label, smallSize) {
+			spots = append(spots, d.after(l.label, m.Label))
+		}
+		if at, ok := d.room.put(smallSize, spots...); ok {
 			s.text(at.x, at.y, at.anchor, at.words, "class", "over", "font-size", num(smallSize))
 		}
 	}

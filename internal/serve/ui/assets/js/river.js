@@ -145,13 +145,17 @@ function river(figure) {
   pan.scrollLeft = Number(svg.dataset.now ?? 0) - pan.clientWidth * 0.72;
 
   const names = /** @type {SVGTextElement[]} */ ([...svg.querySelectorAll('.name')]);
+  const now = Number(svg.dataset.now ?? 0);
   let asked = false;
   const keepNames = () => {
     asked = false;
     for (const name of names) {
       const from = Number(name.dataset.from);
       const to = Number(name.dataset.to);
-      name.setAttribute('x', String(Math.max(from, Math.min(pan.scrollLeft + 6, to))));
+      let x = Math.max(from, Math.min(pan.scrollLeft + 6, to));
+      // Not under the line of today, unless the band ends there.
+      if (x > from && x < now && now < x + name.getComputedTextLength()) x = Math.min(now + 6, to);
+      name.setAttribute('x', String(x));
     }
   };
   pan.addEventListener('scroll', () => {
