@@ -80,7 +80,11 @@ func tradeOf(v *desk.View, st *desk.Standing) *trade {
 			fmt.Sprintf("%.0f %%", 100*c.Butter), fmt.Sprintf("%.0f", float64(c.Unprotected)), c.Keeps})
 	}
 	for _, s := range t.Shorten {
-		out.Shorten = append(out.Shorten, ui.Notice{Kind: ui.Caution, Text: capital(s.Text) + ": " + s.Act + "."})
+		text := capital(s.Text)
+		if len(choices) > 0 { // what to do about it while one waits
+			text += ": " + s.Act
+		}
+		out.Shorten = append(out.Shorten, ui.Notice{Kind: ui.Caution, Text: text + "."})
 	}
 	for _, s := range t.Sources {
 		out.Sources = append(out.Sources, s.Text+" ("+string(s.Mark)+")")

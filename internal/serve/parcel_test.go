@@ -110,5 +110,8 @@ func TestOnlyWaitsToComeAreOpen(t *testing.T) {
 		t.Error("the table itself was changed")
 	}
 	page := demoToRead(t).get("/lots/merlot")
+	if strings.Contains(page.text(), "before you wait") {
+		t.Error("a wait is spoken of that has nothing more to gain")
+	}
 	page.shows(t, "The first sulfur dioxide: now, or later Its malic acid has been gone for about", "What a wait gains is gained: 34 mg/L of SO2 still bind")
 }
