@@ -9,6 +9,7 @@ import (
 	"elevage/internal/cellar"
 	"elevage/internal/desk"
 	"elevage/internal/serve/ui"
+	"elevage/science/cited"
 )
 
 // planView lays out the plan as a walk through the cellar.
@@ -223,6 +224,8 @@ func actWorking(a *advise.Act, now time.Time) *ui.Working {
 	source := a.Source.Text
 	if source == "" || source == string(a.Source.Mark) {
 		source = mark
+	} else if a.Source.Mark == cited.Memory && strings.Contains(source, "from memory") {
+		source += ", unverified"
 	} else if mark != "" && !strings.Contains(source, mark) {
 		source += " (" + mark + ")"
 	}
