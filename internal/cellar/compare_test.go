@@ -70,11 +70,11 @@ func TestTrialsAndSamples(t *testing.T) {
 	if r := s.Record(e[0].ID); len(r.Parcels) != 2 {
 		t.Errorf("the trial is with %v", r.Parcels)
 	}
-	if says := Says(trial); says != "trial of blend, 2 rows: chosen 60 mL c1, 40 mL c2 – rounder" {
+	if says := Says(trial); says != "trial of blend, 2 rows: chosen 60 mL of c1, 40 mL of c2 – rounder" {
 		t.Errorf("it says %q", says)
 	}
 	trial.Preferred = []Preference{{Taster: "Runa", Codes: []string{"417", "803"}, Words: "longer"}, {Taster: "Odo", Codes: []string{"803"}}, {Taster: "Wim", Codes: []string{"417"}}, {Taster: "Ada"}}
-	if says := Says(trial); says != "trial of blend, 2 rows: chosen 60 mL c1, 40 mL c2; put first: 417 2×, 803 1× – rounder" {
+	if says := Says(trial); says != "trial of blend, 2 rows: chosen 60 mL of c1, 40 mL of c2; put first: 417 2×, 803 1× – rounder" {
 		t.Errorf("it says %q", says)
 	}
 	if says := Says(Trial{What: "fining", Rows: []TrialRow{{Code: "1"}, {Code: "2", Product: "isinglass", Dose: M("2", "g/hL")}}, Chosen: "1"}); says != "trial of fining, 2 rows: chosen the wine as it is" {

@@ -62,9 +62,9 @@ func saysThing(b Body) string {
 		if b.Drained {
 			how = "drained "
 		}
-		return how + portions(b.From) + " into " + portions(b.To) + tail(b.Words)
+		return how + given(b.From) + ": " + arrived(b.To, "to") + tail(b.Words)
 	case Bottling:
-		return fmt.Sprintf("bottled %s: %d × %s", portions(b.From), b.Count, b.Size) + tail(b.Closure)
+		return fmt.Sprintf("bottled %s: %d × %s", given(b.From), b.Count, b.Size) + lostAs(b.Losses) + tail(b.Closure)
 	case Opened:
 		return join(", ", howMany(max(1, b.Count), "opened"), b.Why, b.Score) + tail(b.Words)
 	case Treatment:
@@ -139,19 +139,20 @@ func (b Reading) says() string {
 }
 
 func (b Crush) says() string {
-	s := "crushed"
+	s := "crushed " + given(b.From)
 	switch {
 	case b.Juice && len(b.From) == 0:
 		s = "juice of lot " + b.Lot
 	case b.Juice:
-		s = "pressed at once"
+		s = "pressed " + given(b.From) + " at once"
 	case len(b.From) == 0:
-		s = "lot " + b.Lot + " crushed"
+		s = "crushed lot " + b.Lot
 	}
-	if len(b.From) > 0 {
-		s += " from " + portions(b.From)
+	if len(b.From) == 1 && len(b.To) == 1 && b.From[0].Vessel == b.To[0].Vessel {
+		s += " where it stood: " + b.To[0].Volume.String()
+	} else {
+		s += ": " + arrived(b.To, "into")
 	}
-	s += " into " + portions(b.To)
 	switch b.Destemmed {
 	case "all":
 		s += ", destemmed"
@@ -173,23 +174,24 @@ func into(vessel string) string {
 	return "into " + vessel
 }
 
+// nounKinds are kinds of movement that are a thing and not a doing: "saignée of 10 L".
+var nounKinds = map[string]bool{"saignée": true, "removal": true, "return": true}
+
+// says is a movement as it is told in a cellar: "racking 21.5 L from c1 to c3", "topping
+// c2 with 0.4 L from c3", "splitting c1: 12 L to b3, 8 L to c3".
 func (b Movement) says() string {
-	how := b.How
-	if how == "" {
-		how = "moved"
+	s := b.How
+	switch {
+	case s == "":
+		s = "moved"
+	case nounKinds[s]:
+		s += " of"
 	}
-	s := how
-	if len(b.From) > 0 {
-		s += " from " + portions(b.From)
-	}
-	if len(b.To) > 0 {
-		s += " into " + portions(b.To)
-	}
-	if b.Lot != "" && len(b.From) == 0 {
-		s += " of lot " + b.Lot
-	}
-	for _, l := range b.Losses {
-		s += ", " + l.Volume.String() + " lost as " + l.Kind
+	s += " " + b.course()
+	if len(b.Losses) == 1 && len(b.From) == 1 && len(b.To) == 0 && b.Losses[0].Volume.String() == b.From[0].Volume.String() { // all that left
+		s += ", lost as " + b.Losses[0].Kind
+	} else {
+		s += lostAs(b.Losses)
 	}
 	if b.Rest != "" {
 		s += ", the rest to " + b.Rest
@@ -200,10 +202,73 @@ func (b Movement) says() string {
 	return s + tail(b.Words)
 }
 
+// course is from where to where, and how much.
+func (b Movement) course() string {
+	switch {
+	case len(b.From) == 0 && len(b.To) == 1:
+		return join(" with ", b.To[0].Vessel, join(" of ", b.To[0].Volume.String(), ofLot(b.Lot)))
+	case len(b.From) == 0:
+		return join(": ", ofLot(b.Lot), arrived(b.To, "into"))
+	case len(b.To) == 0:
+		return given(b.From)
+	case b.How == "topping" && len(b.To) == 1:
+		if len(b.From) == 1 && b.From[0].Volume.IsZero() {
+			return join(" with ", b.To[0].Vessel, b.To[0].Volume.String()) + " from " + b.From[0].Vessel
+		}
+		return b.To[0].Vessel + " with " + given(b.From)
+	case len(b.To) > 1:
+		return given(b.From) + ": " + arrived(b.To, "to")
+	case len(b.From) > 1:
+		return given(b.From) + " into " + join(", ", b.To[0].Vessel, b.To[0].Volume.String())
+	}
+	from, to := b.From[0], b.To[0]
+	moved := to.Volume
+	switch {
+	case moved.IsZero():
+		return given(b.From) + " to " + to.Vessel
+	case !from.Volume.IsZero() && from.Volume.String() != moved.String():
+		return given(b.From) + ", " + moved.String() + " of it to " + to.Vessel
+	}
+	return moved.String() + " from " + from.Vessel + " to " + to.Vessel
+}
+
+func ofLot(lot string) string {
+	if lot == "" {
+		return ""
+	}
+	return "lot " + lot
+}
+
+// given are the vessels that wine came from, with how much: "20 L from b2 and all of c1".
+func given(from []Portion) string {
+	out := make([]string, len(from))
+	for i, p := range from {
+		switch {
+		case !p.Volume.IsZero():
+			out[i] = p.Volume.String() + " from " + p.Vessel
+		case p.All && len(from) > 1:
+			out[i] = "all of " + p.Vessel
+		default:
+			out[i] = p.Vessel
+		}
+	}
+	return strings.Join(out, " and ")
+}
+
+// arrived are the vessels that it went to, with how much: "12 L to b3, 8 L to c3".
+func arrived(to []Portion, way string) string {
+	out := make([]string, len(to))
+	for i, p := range to {
+		out[i] = join(" ", p.Volume.String(), way, p.Vessel) + named(p.Part)
+	}
+	return strings.Join(out, ", ")
+}
+
+// portions are parts of a trial: "12 L of c1, 8 L of c2".
 func portions(ps []Portion) string {
 	out := make([]string, len(ps))
 	for i, p := range ps {
-		out[i] = join(" ", p.Volume.String(), p.Vessel) + named(p.Part)
+		out[i] = join(" of ", p.Volume.String(), p.Vessel) + named(p.Part)
 	}
 	return strings.Join(out, ", ")
 }
@@ -226,6 +291,14 @@ func tail(words string) string {
 		return ""
 	}
 	return " – " + words
+}
+
+func lostAs(losses []Loss) string {
+	s := ""
+	for _, l := range losses {
+		s += ", " + l.Volume.String() + " lost as " + l.Kind
+	}
+	return s
 }
 
 func named(name string) string {
