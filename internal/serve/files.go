@@ -8,6 +8,7 @@ import (
 	"mime"
 	"mime/multipart"
 	"net/http"
+	"net/url"
 	"path"
 	"strings"
 
@@ -17,8 +18,12 @@ import (
 	"elevage/internal/serve/ui"
 )
 
-// attachPath is where files are put to entries; only there may a request be large.
-const attachPath = "/attach/"
+// attachPath is where files are put to entries, writePath where entries are written, with
+// a file if there is one; only there may a request be large.
+const (
+	attachPath = "/attach/"
+	writePath  = "/write/"
+)
 
 // formRoom is what a form takes besides its file.
 const formRoom = 1 << 20
@@ -158,6 +163,97 @@ func (s *Server) readPart(b *cellar.Attachment, part *multipart.Part) error {
 		b.Name, b.Type, b.Bytes, b.Digest = kept.Name, kept.Type, kept.Bytes, kept.Digest
 	}
 	return nil
+}
+
+// A form carries a picture on its first sending: it is kept as it comes, and what stands
+// for it goes along with the answers until the entry is kept.
+const (
+	pictureField  = "picture"
+	pictureDigest = "picture_kept"
+	pictureName   = "picture_name"
+)
+
+// pictureAsked is the field for a picture, and a word about one that came already.
+func (s *Server) pictureAsked(q url.Values) (ui.Field, []ui.Notice) {
+	f := ui.Field{Name: pictureField, Label: "Picture or paper", Kind: ui.File, Optional: true, Left: "if there is one", Extra: true,
+		Help: "A photograph, a laboratory's sheet: at most " + megabytes(s.Files.Most()) + "."}
+	if q.Get(pictureDigest) == "" {
+		return f, nil
+	}
+	f.Help = "Another one takes its place."
+	return f, []ui.Notice{{Kind: ui.Told, Text: text(q, pictureName) + " goes with it."}}
+}
+
+// readAnswers reads a form that may carry a picture into r.PostForm. What is wrong with
+// the picture is told by its field; the answers stay.
+func (s *Server) readAnswers(r *http.Request) ([]fault.Field, error) {
+	form, err := r.MultipartReader()
+	if err != nil || s.Files == nil { // a form without files
+		return nil, readForm(r)
+	}
+	r.PostForm = url.Values{}
+	room := int64(formRoom)
+	for {
+		part, err := form.NextPart()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, unreadable(err)
+		}
+		if part.FormName() != pictureField {
+			value, err := io.ReadAll(io.LimitReader(part, room+1))
+			if room -= int64(len(value)); err == nil && room < 0 {
+				err = &http.MaxBytesError{Limit: formRoom}
+			}
+			if err != nil {
+				return nil, unreadable(err)
+			}
+			r.PostForm.Add(part.FormName(), string(value))
+			continue
+		}
+		if part.FileName() == "" { // none was chosen
+			continue
+		}
+		kept, err := s.Files.Keep(part.FileName(), part)
+		if wrong := s.wrongPicture(part.FileName(), err); err != nil {
+			r.Form = r.PostForm
+			return wrong, nil // it stands last in the form
+		}
+		r.PostForm.Set(pictureDigest, kept.Digest)
+		r.PostForm.Set(pictureName, kept.Name)
+	}
+	r.Form = r.PostForm
+	return nil, nil
+}
+
+func (s *Server) wrongPicture(name string, err error) []fault.Field {
+	var big *http.MaxBytesError
+	if errors.As(err, &big) {
+		return []fault.Field{{Name: pictureField, Given: name, Allowed: "at most " + megabytes(s.Files.Most())}}
+	}
+	fields := fault.FieldsOf(err)
+	if err != nil && len(fields) == 0 {
+		return []fault.Field{{Name: pictureField, Given: name, Allowed: "a file that can be kept here: " + fault.Message(err)}}
+	}
+	for i := range fields {
+		fields[i].Name = pictureField
+	}
+	return fields
+}
+
+// pictureOf is the picture that came with a form's answers; false if none did.
+func (s *Server) pictureOf(q url.Values) (cellar.Attachment, bool, []fault.Field) {
+	digest := text(q, pictureDigest)
+	if digest == "" || s.Files == nil {
+		return cellar.Attachment{}, false, nil
+	}
+	f, err := s.Files.Open(digest)
+	if err != nil {
+		return cellar.Attachment{}, false, []fault.Field{{Name: pictureField, Given: text(q, pictureName), Allowed: "a picture or a paper; this one is not here any more: choose it again"}}
+	}
+	defer f.Close() //nolint:errcheck // read only
+	return cellar.Attachment{Name: text(q, pictureName), Type: f.Type, Bytes: f.Bytes, Digest: digest}, true, nil
 }
 
 // file hands out a file: a picture to be seen, anything else to be saved.

@@ -2,12 +2,14 @@ package serve
 
 import (
 	"bytes"
+	"html"
 	"image"
 	"image/color"
 	"image/jpeg"
 	"image/png"
 	"mime/multipart"
 	"net/http/httptest"
+	"net/url"
 	"regexp"
 	"strings"
 	"testing"
@@ -89,6 +91,109 @@ func TestPictureStandsWithItsEntry(t *testing.T) {
 	v.post("/strike/"+string(kept.ID), q("reason", "the wrong paper"))
 	if p := v.get("/lots/syrah"); strings.Contains(p.Body, small[1]) {
 		t.Error("a struck picture is still shown")
+	}
+}
+
+// sends posts a form with a picture, as a browser does: the file last.
+func (v *visitor) sends(tb testing.TB, path string, answers url.Values, name string, content []byte) leaf {
+	tb.Helper()
+	var b bytes.Buffer
+	form := multipart.NewWriter(&b)
+	for key, values := range answers {
+		for _, value := range values {
+			if err := form.WriteField(key, value); err != nil {
+				tb.Fatal(err)
+			}
+		}
+	}
+	part, err := form.CreateFormFile("picture", name)
+	if err == nil {
+		_, err = part.Write(content)
+	}
+	if err == nil {
+		err = form.Close()
+	}
+	if err != nil {
+		tb.Fatal(err)
+	}
+	r := httptest.NewRequest("POST", path, &b)
+	r.Header.Set("Content-Type", form.FormDataContentType())
+	return v.send(r)
+}
+
+// A picture comes with an entry on its first sending, and is not lost where the form is
+// asked again, for an answer or for a second thought.
+func TestPictureComesWithItsEntry(t *testing.T) {
+	t.Parallel()
+	v := visitDemo(t)
+	if p := v.get("/write/reading"); !strings.Contains(p.Body, `enctype="multipart/form-data"`) || !strings.Contains(p.Body, `type="file"`) {
+		t.Fatal("the form asks for no picture")
+	}
+	raw := picture(t, 40)
+	spot := q("vessel", "d1", "what", "chromatogram", "value", "faint", "day", "2026-11-25")
+	if p := v.sends(t, "/write/reading", spot, "paper.png", raw); p.Code != 303 || !strings.Contains(p.Header.Get("Location"), "/lots/syrah#e-") {
+		t.Fatalf("%d to %s: %s", p.Code, p.Header.Get("Location"), p.text())
+	}
+	b, _ := last[cellar.Attachment](t, v)
+	if _, e := last[cellar.Reading](t, v); b.To != e.ID || b.Name != "paper.png" || b.Type != "image/png" || b.Bytes != int64(len(raw)) {
+		t.Errorf("kept %+v", b)
+	}
+	v.get("/lots/syrah").shows(t, "paper.png")
+	// None was chosen: the entry is kept as without.
+	before := len(v.entries(t))
+	if p := v.sends(t, "/write/reading", spot, "", nil); p.Code != 303 || len(v.entries(t)) != before+1 {
+		t.Errorf("without a picture: %d, %d entries", p.Code, len(v.entries(t))-before)
+	}
+	// An answer is wanted again, then a second thought, then words: the picture goes along.
+	for name, c := range map[string]struct {
+		path     string
+		bad, say url.Values
+		then     url.Values
+	}{
+		"a wrong answer": {"/write/reading", with(spot, "value", "green"), spot, nil},
+		"a warning":      {"/write/reading", nil, q("vessel", "d1", "what", "ph", "value", "4.05", "day", "2026-11-25"), nil},
+		"a stop":         {"/write/addition", nil, q("vessel", "d1", "product", "potassium-metabisulfite", "amount", "3 g", "day", "2026-11-25"), q("overruled", "the lab says so")},
+	} {
+		before := len(v.entries(t))
+		first := c.say
+		if c.bad != nil {
+			first = c.bad
+		}
+		p := v.sends(t, c.path, first, name+".png", picture(t, 50))
+		if p.Code == 303 || len(v.entries(t)) != before {
+			t.Fatalf("%s: %d, kept at once", name, p.Code)
+		}
+		again := url.Values{}
+		for key, values := range c.say {
+			again[key] = values
+		}
+		for key, values := range c.then {
+			again[key] = values
+		}
+		for _, hidden := range regexp.MustCompile(`<input type="hidden" name="(picture_[a-z]+|warned)" value="([^"]*)">`).FindAllStringSubmatch(p.Body, -1) {
+			again.Set(hidden[1], html.UnescapeString(hidden[2]))
+		}
+		if p := v.post(c.path, again); p.Code != 303 || len(v.entries(t)) != before+2 {
+			t.Errorf("%s: %d, %d entries: %s", name, p.Code, len(v.entries(t))-before, p.text())
+			continue
+		}
+		if b, _ := last[cellar.Attachment](t, v); b.Name != name+".png" {
+			t.Errorf("%s: the picture is %q", name, b.Name)
+		}
+	}
+	// What cannot be kept is told by the field, and what was typed stays.
+	before = len(v.entries(t))
+	for file, content := range map[string][]byte{"large.jpg": bytes.Repeat([]byte("x"), mostInTests+1), "huge.jpg": bytes.Repeat([]byte("x"), 3*mostInTests), "empty.jpg": {}} {
+		p := v.sends(t, "/write/reading", with(spot, "method", "by eye"), file, content)
+		if p.Code != 422 || p.wrong("picture") == "" || p.value("method") != "by eye" {
+			t.Errorf("%s: %d, %q", file, p.Code, p.wrong("picture"))
+		}
+	}
+	if p := v.post("/write/reading", with(spot, "picture_kept", "sha256:"+strings.Repeat("0", 64), "picture_name", "gone.jpg")); p.Code != 422 || !strings.Contains(p.wrong("picture"), "choose it again") {
+		t.Errorf("a picture that is not there: %d, %q", p.Code, p.wrong("picture"))
+	}
+	if n := len(v.entries(t)); n != before {
+		t.Errorf("%d entries were kept", n-before)
 	}
 }
 

@@ -161,7 +161,8 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	// Forms of a cellar are small; a larger body is a mistake or an attack, unless a
 	// file comes with it.
 	most := int64(formRoom)
-	if s.Files != nil && strings.HasPrefix(r.URL.Path, attachPath) {
+	carries := strings.HasPrefix(r.URL.Path, writePath) && strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/")
+	if s.Files != nil && (strings.HasPrefix(r.URL.Path, attachPath) || carries) {
 		most += s.Files.Most()
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, most)

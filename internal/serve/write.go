@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -74,6 +75,7 @@ func volumeOf(vessel string, typed url.Values) string {
 
 type writeView struct {
 	Action string
+	Files  bool // it may carry a picture
 	Errors ui.FormErrors
 	Fields []ui.Field
 	Others []ui.Notice
@@ -129,8 +131,19 @@ func (s *Server) showForm(w http.ResponseWriter, r *http.Request, status int, f 
 	if !f.Timeless {
 		view.Fields = append(view.Fields, whenFields(v.Now, q)...)
 	}
+	var came []ui.Notice
+	if s.Files != nil {
+		var picture ui.Field
+		picture, came = s.pictureAsked(q)
+		view.Fields, view.Files = append(view.Fields, picture), true
+		for _, name := range []string{pictureDigest, pictureName} {
+			if q.Get(name) != "" {
+				view.Carry = append(view.Carry, ui.Pair{Name: name, Value: q.Get(name)})
+			}
+		}
+	}
 	view.Fields, view.Others = answered(f, view.Fields, nil, q, wrong)
-	view.Others = append(lacking(v, view.Fields), view.Others...)
+	view.Others = append(append(lacking(v, view.Fields), view.Others...), came...)
 	if len(warned) > 0 {
 		view.Warned, view.Button = warnedOf(warned), "Keep it all the same"
 		for _, one := range warned {
@@ -240,7 +253,11 @@ func warnedOf(warnings []cellar.Warning) string {
 
 // readForm reads what was posted.
 func readForm(r *http.Request) error {
-	err := r.ParseForm()
+	return unreadable(r.ParseForm())
+}
+
+// unreadable says that a form could not be read; nil for no error.
+func unreadable(err error) error {
 	if err == nil {
 		return nil
 	}
@@ -258,7 +275,8 @@ func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := readForm(r); err != nil {
+	unfit, err := s.readAnswers(r)
+	if err != nil {
 		return err
 	}
 	q := r.PostForm
@@ -267,7 +285,8 @@ func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	drafts, wrong := s.drafted(f, v, q)
-	if len(wrong) > 0 {
+	picture, pictured, lost := s.pictureOf(q)
+	if wrong = append(append(wrong, unfit...), lost...); len(wrong) > 0 {
 		return s.showForm(w, r, http.StatusUnprocessableEntity, f, q, wrong)
 	}
 	draft := drafts[0]
@@ -285,8 +304,21 @@ func (s *Server) writeEntry(w http.ResponseWriter, r *http.Request) error {
 	if len(weighed) > 0 && draft.Overruled == "" && q.Get("warned") != warnedOf(weighed) {
 		return s.showForm(w, r, http.StatusOK, f, q, nil, weighed...)
 	}
-	kept, err := s.keep(r.Context(), s.now(), drafts...)
+	now := s.now()
+	entries, err := s.Pen.Write(now, drafts...)
 	if err != nil {
+		return err
+	}
+	kept := entries
+	if pictured {
+		picture.To = entries[0].ID
+		of, err := s.Pen.Write(now, cellar.Draft{Happened: cellar.At(now), Body: picture})
+		if err != nil {
+			return err
+		}
+		entries = append(slices.Clip(entries), of...)
+	}
+	if _, err := s.Ledger.Append(r.Context(), entries); err != nil {
 		return err
 	}
 	s.backTo(w, r, kept)
