@@ -386,7 +386,7 @@ func TestFromCratesToBottlesByForms(t *testing.T) {
 	keep("stirring", "?vessel=bin1&what=punch-down", map[string]string{"day": day(57)})
 	keep("reading", "?vessel=bin1&what=density", map[string]string{"value": "0.995", "day": day(50)})
 	keep("press", "?vessel=bin1", map[string]string{"to": "d1", "volume": "52", "part": "free run", "to2": "c1", "volume2": "10", "part2": "hard press", "day": day(49)})
-	b.reads("52 L d1 (free run), 10 L c1 (hard press)")
+	b.reads("52 L to d1 (free run), 10 L to c1 (hard press)")
 	keep("racking", "?vessel=d1", map[string]string{"to": "d2", "volume": "51", "rest": "lees", "day": day(30)})
 	keep("care", "?vessel=d1", map[string]string{"what": "cleaned", "day": day(30)})
 	keep("bottling", "?vessel=d2", map[string]string{"count": "68", "size": "750 mL", "closure": "natural cork", "day": day(5)})
