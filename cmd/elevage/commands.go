@@ -19,6 +19,7 @@ type commands struct {
 	Lot      lotCommand      `cmd:"" help:"A lot: what is in it, what is believed, what comes next."`
 	Blend    blendCommand    `cmd:"" help:"Find what to pour together out of your vessels, or reckon volumes of your own; keeps nothing."`
 	Log      logCommand      `cmd:"" help:"Log one typed line, such as: ph 3.47 b2."`
+	Prices   pricesCommand   `cmd:"" help:"What tests cost you, and what a mistake or a day of waiting would; shown, or changed."`
 	Backup   backupCommand   `cmd:"" help:"Copy your cellar to a file, also while it is open; pictures go into a folder beside it."`
 	Restore  restoreCommand  `cmd:"" help:"Put a copy where your cellar is to be."`
 	Calendar calendarCommand `cmd:"" help:"The plan as an iCalendar file."`

@@ -18,6 +18,7 @@ import (
 type maloCommand struct {
 	Lot      string  `required:"" help:"Facts of the parcel as JSON (file, or - for standard input)." placeholder:"FACTS.json"`
 	Readings string  `help:"Readings as CSV with the header at,what,value (file, or -)." placeholder:"READINGS.csv"`
+	Prices   string  `help:"Prices of tests and mistakes as JSON, as an entry of the kind prices has them. Default: the program's proposal." placeholder:"PRICES.json"`
 	At       string  `help:"The day on which to judge, 2026-11-10. Default: the day of the last reading." placeholder:"DATE"`
 	JSON     bool    `help:"Print the whole belief as JSON."`
 	Strict   bool    `help:"Refuse everything when one row is bad, instead of reporting it and reading on."`
@@ -38,6 +39,13 @@ func (c *maloCommand) Run(d *doors) error {
 	})
 	if err != nil {
 		return invalid("facts "+c.Lot, err)
+	}
+	if c.Prices != "" {
+		p, err := ownPrices(c.Prices, d.in)
+		if err != nil {
+			return err
+		}
+		in.Options.Tests, in.Options.Costs = p.Options()
 	}
 	var bad []track.RowError
 	if c.Readings != "" {

@@ -35,6 +35,7 @@ const (
 	KindTasting     Kind = "tasting"     // tasted
 	KindTrial       Kind = "trial"       // a bench trial, tasted and decided
 	KindPurchase    Kind = "purchase"    // bought for the shelf
+	KindPrices      Kind = "prices"      // what tests cost, and what mistakes would
 	KindBottling    Kind = "bottling"    // bottles filled
 	KindOpened      Kind = "opened"      // bottles opened, given, lost
 	KindNote        Kind = "note"        // words
@@ -89,6 +90,7 @@ var Kinds = []KindInfo{
 	kind(KindTasting, "tasting", "a wine is tasted", Tasting{Vessel: "b2", Words: "clean, still some apple"}),
 	kind(KindTrial, "bench trial", "a bench trial is tasted and decided", Trial{Vessel: "b2", What: "fining", Question: "is it less harsh, and still itself?", Rows: []TrialRow{{Code: "417", Score: "2"}, {Code: "803", Product: "egg-white", Dose: M("60", "mg/L"), Score: "5", Words: "rounder"}}, Preferred: []Preference{{Taster: "Runa", Codes: []string{"803", "417"}}}, Chosen: "803"}),
 	kind(KindPurchase, "purchase", "something is bought for the shelf", Purchase{Product: "potassium-metabisulfite", Amount: M("250", "g")}),
+	kind(KindPrices, "prices", "what tests cost is told, and what a mistake or a day of waiting would", Prices{Money: "EUR", Tests: []TestPrice{{What: ReadChromatogram, Cost: "1", Minutes: "30"}, {What: ReadTA, Cost: "0.5", Minutes: "20"}, {What: ReadMalic, Cannot: true}}, FalseFinished: "150", LostDay: "0.60"}),
 	kind(KindBottling, "bottling", "bottles are filled", Bottling{Slug: "merlot-26-bottles", From: []Portion{{Vessel: "b2"}}, Count: 290, Size: M("750", "mL")}),
 	kind(KindOpened, "bottle opened", "bottles are opened, given away or lost", Opened{Bottling: "merlot-26-bottles", Count: 1}),
 	kind(KindNote, "note", "words", Note{Vessel: "b2", Words: "bung replaced"}),

@@ -10,7 +10,7 @@ import (
 // reckon makes the run of one entry that counts.
 func (s *step) reckon() {
 	switch b := s.r.Body.(type) {
-	case LotStarted, VesselNamed, InstrumentNamed, Strike:
+	case LotStarted, VesselNamed, InstrumentNamed, Prices, Strike:
 		// described beforehand: a name is valid for the whole of a record
 	case Purchase:
 		s.note(noteMark{node: s.node, where: withStores})

@@ -73,6 +73,8 @@ func saysThing(b Body) string {
 		return join(" ", b.What, b.Amount.String()) + tail(join(" ", with(b.With), b.Words))
 	case Purchase:
 		return join(" ", "bought", b.Amount.String(), ProductTitle(b.Product)) + named(b.Name)
+	case Prices:
+		return b.says()
 	case Calibration:
 		return join(" ", "calibrated", b.Instrument, strings.Join(b.Points, ", ")) + tail(b.Words)
 	case Tasting:

@@ -91,7 +91,7 @@ func before(a, b *cellar.Vessel) bool {
 func (d *Desk) stand(v *View, s *Standing) {
 	if in, sources, ok := gather.Malolactic(v.State, s.Parcel, v.Now, d.opinion(v)); ok {
 		s.Sources = sources
-		b, err := d.converts(in)
+		b, err := d.converts(v, in)
 		if err != nil {
 			s.MaloTrouble = err.Error()
 		} else {
@@ -143,9 +143,10 @@ func (d *Desk) stand(v *View, s *Standing) {
 	}
 }
 
-// converts is the belief about a conversion.
-func (d *Desk) converts(in track.Input) (*track.Belief, error) {
+// converts is the belief about a conversion, judged by the person's own prices.
+func (d *Desk) converts(v *View, in track.Input) (*track.Belief, error) {
 	in.Options.Particles = d.opts.Particles
+	in.Options.Tests, in.Options.Costs = v.Prices.Options()
 	return remember(d.malo, in, func() (*track.Belief, error) {
 		b, err := track.Malo(in)
 		return &b, err
@@ -160,7 +161,7 @@ func (d *Desk) opinion(v *View) gather.Opinion {
 		if !ok {
 			return nil
 		}
-		b, err := d.converts(in)
+		b, err := d.converts(v, in)
 		if err != nil { // what was read of it last stands
 			return nil
 		}

@@ -119,6 +119,7 @@ type View struct {
 	State     *cellar.State
 	Standings []*Standing // in the order of a walk through the cellar
 	Plan      advise.Today
+	Prices    Prices // by which tests and "finished" are judged
 
 	byParcel map[cellar.ParcelID]*Standing
 }
@@ -180,7 +181,7 @@ func (d *Desk) Look(ctx context.Context, now time.Time) (*View, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &View{Now: now, State: state, byParcel: map[cellar.ParcelID]*Standing{}}
+	v := &View{Now: now, State: state, Prices: PricesOf(state), byParcel: map[cellar.ParcelID]*Standing{}}
 	v.lineUp()
 	return v, nil
 }

@@ -48,6 +48,7 @@ func (s *Server) api() huma.API {
 		Errors: []int{http.StatusUnprocessableEntity}}, s.apiKeepRounds)
 	huma.Register(a, get("/entries", "entries", "The ledger, in the order in which entries arrived"), s.apiEntries)
 	huma.Register(a, get("/findings", "findings", "What does not add up"), s.apiFindings)
+	huma.Register(a, get("/prices", "prices", "What tests cost, and what mistakes and waiting would; write an entry of the kind prices to change them"), s.apiPrices)
 	huma.Register(a, get("/bench", "calculators", "The calculators and their inputs"), s.apiCalculators)
 	huma.Register(a, huma.Operation{OperationID: "calculate", Method: http.MethodPost, Path: "/api/v1/bench/{name}", Summary: "Run a calculator",
 		Errors: []int{http.StatusNotFound, http.StatusUnprocessableEntity}}, s.apiCalculate)
@@ -271,6 +272,14 @@ func FindingsOf(findings []*cellar.Finding) []FindingJSON {
 		out = append(out, j)
 	}
 	return out
+}
+
+func (s *Server) apiPrices(ctx context.Context, _ *struct{}) (*body[desk.Prices], error) {
+	v, err := s.look(ctx)
+	if err != nil {
+		return nil, s.apiError(ctx, err)
+	}
+	return &body[desk.Prices]{v.Prices}, nil
 }
 
 func (s *Server) apiCalculators(context.Context, *struct{}) (*body[[]*bench.Calculator], error) {

@@ -73,6 +73,8 @@ var forms = []form{
 	{Name: "opened", Title: "Bottle opened", Lead: "Bottles drunk, given, sold, lost.", Fields: openedFields, Draft: openedDraft,
 		Calls: map[string]string{"bottling": "vessel"}},
 	{Name: "purchase", Title: "Bought", Lead: "Something for the shelf.", Fields: purchaseFields, Draft: purchaseDraft},
+	{Name: "prices", Title: "Prices of tests and mistakes", Lead: "What a test costs you, and what a mistake or a day of waiting would. The next test, and when to call a conversion finished, are judged by it.", Timeless: true, Fields: pricesFields, Draft: pricesDraft,
+		Calls: priceCalls()},
 	{Name: "note", Title: "Note", Lead: "Words.", Fields: noteFields, Draft: noteDraft},
 }
 

@@ -177,6 +177,9 @@ var formTests = []struct {
 	{"vessel-anew", q("vessel", "k1", "type", "keg", "size", "48 L", "place", "shed", "walk", "3", "material", "steel", "gone", "yes"),
 		`{"slug":"k1","type":"keg","material":"steel","size":{"value":"48","unit":"L"},"place":"shed","walk":3,"gone":true,"anew":true}`, "k1",
 		[]badAnswer{{"size", "", "a number"}, {"walk", "first", "a whole number"}, {"gone", "yes", "an empty vessel: this one holds"}}},
+	{"prices", url.Values{"money": {"EUR"}, "tests": {"chromatogram", "ph"}, "cost_chromatogram": {"1.20"}, "minutes_chromatogram": {"25"}, "cost_ph": {"0"}, "minutes_ph": {"10"}, "false_finished": {"240"}, "unprotected_day": {"1.13"}, "lost_day": {"0.9"}, "minute": {"0"}},
+		`{"money":"EUR","tests":[{"what":"chromatogram","cost":"1.20","minutes":"25"},{"what":"malic","cannot":true},{"what":"ta","cannot":true},{"what":"ph","cost":"0","minutes":"10"},{"what":"ph-control","cannot":true}],"false_finished":"240","unprotected_day":"1.13","lost_day":"0.9","minute":"0"}`, "prices: chromatogram 1.20 EUR and 25 min, no malic acid",
+		[]badAnswer{{"cost_chromatogram", "dear", "0 to 1000000"}, {"minutes_ph", "-1", "0 to 10080 minutes"}, {"false_finished", "0", "more than 0"}, {"lost_day", "much", "0 to 1000000"}, {"minute", "-0.1", "0 to 1000000"}}},
 	{"note", q("vessel", "d1", "words", "bung replaced", "day", "2026-11-25"), `{"vessel":"d1","words":"bung replaced"}`, "bung replaced",
 		[]badAnswer{{"words", "", "some words"}, {"words", strings.Repeat("x", 9000), "at most"}}},
 }

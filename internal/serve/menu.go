@@ -63,7 +63,7 @@ var menu = []struct {
 		{form: "treatment", title: "Oak out", lead: "Taken out again.", name: "what", value: "oak-out"},
 		{form: "treatment", title: "Another treatment", lead: "Aired, degassed, gas on top, pasteurised.", name: "what", value: "aeration"}}},
 	{"Bottles", []act{{form: "bottling"}, {form: "opened"}}},
-	{"Vessels, instruments, shelf", []act{{form: "care"}, {form: "check"}, {form: "calibration"}, {form: "purchase"}, {form: "lot"}, {form: "lot-anew"}, {form: "vessel"}, {form: "vessel-anew"}, {form: "instrument"}}},
+	{"Vessels, instruments, shelf", []act{{form: "care"}, {form: "check"}, {form: "calibration"}, {form: "purchase"}, {form: "lot"}, {form: "lot-anew"}, {form: "vessel"}, {form: "vessel-anew"}, {form: "instrument"}, {form: "prices"}}},
 }
 
 // writeMenu offers everything that can be written down.

@@ -51,6 +51,8 @@ type believed struct {
 	Pulls    ui.Table
 	Evidence []string
 	Flags    []ui.Notice
+	Table    string // both costs of the decision
+	JudgedBy ui.Notice
 }
 
 func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
@@ -325,6 +327,7 @@ func believedOf(v *desk.View, st *desk.Standing) *believed {
 		NextWhy: spoken(b.NextTest.Reason, v.Now),
 		Options: optionsTable(b, v.Now),
 		Pulls:   pullsTable(b, v.Now),
+		Table:   onTheTable(b, v.Prices), JudgedBy: judgedBy(v.Prices),
 	}
 	if len(b.WhatIf) > 0 {
 		t := whatIfTable(b, v.Now)
