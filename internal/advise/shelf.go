@@ -7,6 +7,7 @@ import (
 
 	"cel.dev/cel-go/common/types/ref"
 
+	"elevage/internal/bench"
 	"elevage/internal/cellar"
 )
 
@@ -93,6 +94,33 @@ func (p *plan) readyForCulture() string {
 		rows = append(rows, s.cultureRow())
 	}
 	return strings.Join(rows, ";")
+}
+
+// CultureAtHand is what the culture calculator asks that a cellar knows: the wines that
+// wait for bacteria, and the packet on the shelf.
+func CultureAtHand(in Input) (bench.Given, error) {
+	p, err := newPlan(in)
+	if err != nil {
+		return nil, err
+	}
+	given := bench.Given{}
+	var lots []any
+	for row := range strings.SplitSeq(p.readyForCulture(), ";") {
+		if cells := strings.Split(row, ","); len(cells) == 3 {
+			lots = append(lots, map[string]any{"lot": cells[0], "volume_l": cells[1], "weight": cells[2]})
+		}
+	}
+	if lots != nil {
+		given["lots"] = lots
+	}
+	if m, ok := p.packet.weight().(measure); ok {
+		given["packet_g"] = m.v
+	}
+	if m, ok := p.packet.rated().(measure); ok {
+		given["packet_volume_l"] = m.v
+	}
+	given["scale_step_g"] = p.scaleStep
+	return given, nil
 }
 
 // cultureRow is a wine as the culture calculator reads it: half as much again for one

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"math"
 	"time"
 )
 
@@ -43,6 +44,16 @@ func (r *Result) says(key string) string {
 	return f.Shown()
 }
 
+// given is a number that the answer rests on, 0 if there is none.
+func (r *Result) given(key string) float64 {
+	for _, in := range r.Inputs {
+		if v, ok := in.value.(float64); ok && in.Key == key {
+			return v
+		}
+	}
+	return 0
+}
+
 func (r *Result) rows(key string) []map[string]any {
 	f, _ := r.Figure(key)
 	return f.Rows
@@ -64,8 +75,14 @@ func yeastTimetable(r *Result) []Moment {
 	return append(out, Moment{After: at, Until: until, Do: "Pitch it, at once.", Then: "foam or falling density within a day or two"})
 }
 
-// At most 15 minutes in water (from memory; the packet governs).
+// soakEarly is the share of the minutes in water after which one may go on: ten of
+// fifteen, from memory; the packet governs.
+const soakEarly = 2. / 3
+
 func splitTimetable(r *Result) []Moment {
+	minutes := func(key string) time.Duration { return time.Duration(r.given(key) * float64(time.Minute)) }
+	soak := minutes("soak_min")
+	early := time.Duration(math.Round(soakEarly*soak.Minutes())) * time.Minute
 	shares := ""
 	for i, row := range r.rows("shares") {
 		if i > 0 {
@@ -73,10 +90,20 @@ func splitTimetable(r *Result) []Moment {
 		}
 		shares += fmt.Sprintf("%v %s mL", row["lot"], tidy(row["dose_ml"].(float64)))
 	}
-	return []Moment{
-		{Do: fmt.Sprintf("Culture into %s of chlorine-free water at 20 to 25 °C, as its packet says.", r.says("rehydration_water_ml")), Then: "10 to 15 minutes, no longer"},
-		{After: 10 * time.Minute, Until: 15 * time.Minute, Do: fmt.Sprintf("Make up to %s, stir, and divide by volume: %s.", r.says("made_up_to_ml"), shares), Then: "from this hour no sulfur dioxide, no chill"},
+	first := r.says("culture_g") + " of culture"
+	if n := r.says("nutrient_g"); n != "" {
+		first = n + " of nutrient, then " + first + ","
 	}
+	out := []Moment{{Do: fmt.Sprintf("%s into %s of chlorine-free water at %s to %s °C, as its packet says.", first, r.says("rehydration_water_ml"), tidy(r.given("water_low_c")), tidy(r.given("water_high_c"))),
+		Then: fmt.Sprintf("%.0f to %.0f minutes, no longer", early.Minutes(), soak.Minutes())}}
+	at, until := early, soak
+	for _, more := range []struct{ ml, min, what string }{{"juice_ml", "juice_min", "juice without sulfite or sorbate, as warm"}, {"wine_ml", "wine_min", "the wine, as warm"}} {
+		if ml := r.says(more.ml); ml != "" {
+			out = append(out, Moment{After: at, Until: until, Do: "Stir in " + ml + " of " + more.what + ".", Then: fmt.Sprintf("%.0f minutes", minutes(more.min).Minutes())})
+			at, until = at+minutes(more.min), until+minutes(more.min)
+		}
+	}
+	return append(out, Moment{After: at, Until: until, Do: fmt.Sprintf("Make up to %s, stir, and divide by volume: %s.", r.says("made_up_to_ml"), shares), Then: "from this hour no sulfur dioxide, no chill"})
 }
 
 // starterHours and rescueHours are the earliest hours of the steps, as the days of

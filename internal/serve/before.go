@@ -15,6 +15,7 @@ type before struct {
 	Says    string
 	Table   ui.Table
 	Assumed string
+	Links   []ui.Link
 }
 
 func beforeOf(st *desk.Standing) *before {
@@ -31,6 +32,9 @@ func beforeOf(st *desk.Standing) *before {
 	for _, r := range o.Remedies {
 		row(r.What, r.Outlook, r.Caution)
 	}
+	slug := st.Vessel.Slug
+	b.Links = []ui.Link{{Text: "Divide one culture", URL: "/bench/" + cultureSplit}, {Text: "Build a starter", URL: calculatorURL("bacteria-starter", slug)},
+		{Text: "Keep a control sample", URL: writeURL("control", slug)}, {Text: "When and how", URL: "/guides/giving-bacteria"}}
 	if len(o.Assumed) > 0 {
 		b.Assumed = "Not known, so assumed: " + strings.Join(o.Assumed, ", ") + ". A reading narrows it."
 	}

@@ -70,6 +70,7 @@ type calculatorView struct {
 	Stops    []ui.Notice
 	Filled   string
 	Clock    string // address of the answer as a timetable
+	Card     string // and of its printed card
 }
 
 // calculatorPage shows a calculator; a query that holds any of its inputs asks it.
@@ -96,6 +97,11 @@ func (s *Server) calculatorPage(w http.ResponseWriter, r *http.Request) error {
 			view.Filled = "Filled in from " + parcelName(st) + ", " + st.Lot.Title() + ". Check what is old."
 		}
 	}
+	if err == nil && !asked && c.Name == cultureSplit {
+		if view.Filled, err = s.cultureFilled(r, given); err != nil {
+			return err
+		}
+	}
 	if err == nil && asked {
 		var res bench.Result
 		if res, err = c.Run(given); err == nil {
@@ -117,7 +123,7 @@ func (s *Server) calculatorPage(w http.ResponseWriter, r *http.Request) error {
 	if result != nil {
 		view.answer(*result)
 		if bench.Timed(c.Name) {
-			view.Clock = "/clock/" + c.Name + "?" + q.Encode()
+			view.Clock, view.Card = "/clock/"+c.Name+"?"+q.Encode(), stepsCard(c.Name, q)
 		}
 	}
 	p := s.page(r, c.Title, ui.Bench, view)

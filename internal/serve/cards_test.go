@@ -86,6 +86,34 @@ func TestStarterCardLeadsToItsClock(t *testing.T) {
 	v.get("/clock/"+strings.ReplaceAll(to, "&amp;", "&")).shows(t, "Malolactic starter by the clock", "1 activation", "after 18 h", "Started")
 }
 
+// The culture plan begins with the wines that wait for bacteria and the packet on the
+// shelf, and goes from the answer to the clock and to a printed card, which say the same.
+func TestCulturePlanFromLotsToCard(t *testing.T) {
+	t.Parallel()
+	v := demoToRead(t)
+	form := v.get("/bench/culture-split")
+	form.shows(t, "Filled in from 2 wines that can take culture now and the packet on the shelf.")
+	for _, want := range []string{`name="lots.0.lot" value="c7"`, `name="lots.1.lot" value="j1"`, `name="lots.0.volume_l" value="21.4"`} {
+		if !strings.Contains(form.Body, want) {
+			t.Errorf("the form lacks %s", want)
+		}
+	}
+	if form.value("packet_g") != "4" || form.value("packet_volume_l") != "250" {
+		t.Errorf("a packet of %s g for %s L", form.value("packet_g"), form.value("packet_volume_l"))
+	}
+	const inputs = "lots.0.lot=c7&lots.0.volume_l=21.4&lots.1.lot=j1&lots.1.volume_l=4.6&packet_g=4&packet_volume_l=250&nutrient_g_per_g=20&juice_ml_per_g=100&wine_ml_per_g=100&step_ml=10"
+	answer := v.get("/bench/culture-split?ask=1&" + inputs)
+	// By hand: 4 × 100 = 400 mL each of water, juice and wine; 21.4/26 and 4.6/26 of 1200 mL in steps of 10.
+	answer.shows(t, "1200.0", "990.00", "210.00", "it is rated for 9.6 times this wine, which asks for 0.42 of its 4 g", "An opened packet cannot be kept", "Print its card")
+	card := v.get("/cards/steps/culture-split?" + inputs)
+	card.shows(t, "Nutrient in the water 80.0 g", "80.0 g of nutrient, then 4.00 g of culture, into 400 mL", "after 10 min, 15 min at most", "c7 990 mL", "j1 210 mL", "Run it by the clock")
+	v.get("/clock/culture-split?"+inputs).shows(t, "Stir in 400 mL of juice without sulfite or sorbate", "c7 990 mL, j1 210 mL", "Print its card")
+	v.get("/cards/steps/yeast-rehydration?volume_l=100&must_c=18").shows(t, "Pitch it, at once.")
+	if p := v.get("/cards/steps/blend"); p.Code != 404 {
+		t.Errorf("a blend has steps: %d", p.Code)
+	}
+}
+
 // The same trial has the same codes on every printing, and each level once.
 func TestTrialCodesStay(t *testing.T) {
 	t.Parallel()

@@ -20,6 +20,7 @@ type clockView struct {
 	Began  string    // in words; "" before the start
 	Again  string    // address of the page before the start
 	Reckon string    // address of the calculator's answer
+	Card   string    // address of the steps as a printed card
 	Now    int64     // ms since 1970, for a phone whose clock is off
 	Steps  []clockStep
 	Notes  []ui.Notice
@@ -62,7 +63,7 @@ func (s *Server) clockPage(w http.ResponseWriter, r *http.Request) error {
 	}
 	here := "/clock/" + c.Name
 	now := s.now().In(s.Zone)
-	view := clockView{Hour: ui.Field{Name: "hour", Label: "Or it began at", Kind: ui.Words, Optional: true, Example: "19:30"}, Action: here + "?" + q.Encode(), Again: here + "?" + q.Encode(), Reckon: "/bench/" + c.Name + "?ask=1&" + q.Encode(), Now: now.UnixMilli()}
+	view := clockView{Hour: ui.Field{Name: "hour", Label: "Or it began at", Kind: ui.Words, Optional: true, Example: "19:30"}, Action: here + "?" + q.Encode(), Again: here + "?" + q.Encode(), Reckon: "/bench/" + c.Name + "?ask=1&" + q.Encode(), Card: stepsCard(c.Name, q), Now: now.UnixMilli()}
 	if start {
 		at, err := lastTime(hour, now)
 		if err == nil {

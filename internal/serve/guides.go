@@ -17,12 +17,14 @@ type guide struct {
 	Drawing           *ui.Drawing
 	Steps             []string
 	Table             *ui.Table
+	Tables            []ui.Table // further ones
+	Links             []ui.Link
 	Notes             []ui.Notice
 	Sources           []string
 }
 
 // guides are made when asked for; they hold no state.
-var guides = []func() guide{chromatogramGuide, tartarGuide, controlGuide}
+var guides = []func() guide{bacteriaGuide, chromatogramGuide, tartarGuide, controlGuide}
 
 func (s *Server) guidePage(w http.ResponseWriter, r *http.Request) error {
 	for _, make := range guides {
@@ -53,6 +55,53 @@ func guideTools() benchGroup {
 // overlap of succinic and lactic is confirmed (Harris 2001).
 var runs = []chart.SheetAcid{{Name: "tartaric", Low: 0.28, Top: 0.30}, {Name: "citric", Low: 0.42, Top: 0.45},
 	{Name: "malic", Low: 0.51, Top: 0.56}, {Name: "lactic, succinic", Low: 0.69, Top: 0.78}}
+
+// bacteriaGuide sets the ways and the moments of giving bacteria side by side.
+func bacteriaGuide() guide {
+	return guide{Name: "giving-bacteria", Title: "Giving bacteria: when and how", Lead: "what each way and each moment gains, and what it costs",
+		Steps: []string{
+			"Read pH, alcohol, temperature, free and total SO2 and malic acid. What is bound counts too, so the total matters more than the free.",
+			"Look at the lot's page: it says how long the wine would take as it is, how likely it stalls, and what would change that.",
+			"Put right what is hard before buying more culture: warm the wine, wait for SO2 to be bound and lost, blend.",
+			"Keep a control sample back before the culture goes in, frozen.",
+			"Divide the culture, and stir the fine lees gently after one to two weeks and again at about three (common practice, no source).",
+			"From that hour until the end is shown: no SO2, no sorbate, no lysozyme, no chill, no topping with sulfited wine.",
+		},
+		Table: &ui.Table{Caption: "How", Head: []string{"way", "gains", "costs"}, Rows: [][]string{
+			{"nothing: leave it to start by itself", "no money, no work", "unknown bacteria, weeks to months, biogenic amines; the wine stands unprotected meanwhile"},
+			{"sprinkle it on", "quick", "cells are lost to acid, alcohol and SO2 at once: for easy wines"},
+			{"soak it first, in water and its nutrient", "more cells live", "a quarter of an hour by the clock"},
+			{"accustom it: water, juice, some of the wine", "easier on hard wines", "an hour, juice without sulfite; it brings a little sugar"},
+			{"build up a starter over days", "the surest for hard wines", "days, a clean vessel, and it is a lot of its own"},
+			{"lees of a wine that converts, 5 to 20 %", "no packet", "brings the other wine's faults, and joins the histories of two lots"},
+		}},
+		Tables: []ui.Table{{Caption: "When", Head: []string{"moment", "gains", "costs"}, Rows: [][]string{
+			{"a day or two after the yeast", "over early, one warm time for both", "if the yeast sticks, bacteria eat sugar and make vinegar: not above pH 3.5, nor from must over 26 Brix, nor where the ferment gets hot; not every yeast lets them live"},
+			{"near dryness", "warm wine, little sugar", "alcohol is high already, lees not yet settled"},
+			{"after pressing, dry", "least risk of vinegar, the wine is known", "the cool season comes, nutrients are gone"},
+		}}, {Caption: "Where sources and custom differ", Head: []string{"", "read in sources", "common practice, no source"}, Rows: [][]string{
+			{"pH", "3.3 to 3.5 favourable, hard under 3.1", "hard going below 3.5"},
+			{"alcohol, % vol", "13 to 15 workable, 16 the limit of tolerant cultures", "hard going from 14"},
+			{"temperature, °C", "18 to 22", "21 to 23 best, 20 slower"},
+			{"water per gram", "20 mL (from memory)", "100 mL with 20 g nutrient"},
+			{"how long", "14 to 42 days in kind reds, 45 to 180 in hard wines (from memory)", "five to six weeks is usual; pH rises by about 0.2"},
+			{"culture", "as its packet says", "about 4 g for 250 L"},
+		}}},
+		Notes: []ui.Notice{
+			{Kind: ui.Unsure, Head: "A culture that stands more.", Text: "Cultures are rated for pH, alcohol and SO2 on their packets. How much a tolerant one gains in this wine cannot be told beforehand: choose one whose limits lie beyond all of the wine's figures, not beyond one of them."},
+			{Kind: ui.Unsure, Head: "Nutrients and lees", Text: "are not part of the days and chances on a lot's page. Trials found no gain from malolactic nutrients in the wines they tried; fine lees kept in suspension feed and hold the bacteria."},
+			{Kind: ui.Unsure, Head: "An airlock proves nothing.", Text: "One that converts may show a bubble in ten minutes in a carboy (common practice, no source); so does wine that only gets warmer."},
+			{Kind: ui.Caution, Text: "With sugar above 2 g/L bacteria can make vinegar: look every day. Fermenting wine gives off carbon dioxide: air the room."},
+		},
+		Links: []ui.Link{{Text: "Divide one culture", URL: "/bench/culture-split"}, {Text: "Build a starter", URL: "/bench/bacteria-starter"}, {Text: "The control sample", URL: "/guides/control-sample"}},
+		Sources: []string{
+			"18 to 22 °C, alcohol, total SO2: Australian Wine Research Institute, Preparation of an MLF starter culture using freeze dried bacteria (opening read)",
+			"pH, free and total SO2, factors add up: Australian Wine Research Institute, Ask the AWRI: malolactic fermentation issues explored (read)",
+			"bound SO2 inhibits too: University of California Davis, Impact of alcoholic fermentation decisions (read)",
+			"nutrients without gain: Wine Australia, Top tips for effective MLF, 2020 (read)",
+			"with the yeast: a ferment that ran hot left malic acid, one yeast stuck when bacteria came early: Simultaneous and successive inoculations of yeasts and lactic acid bacteria, Braz J Microbiol 45, 2014 (abstract); pH 3.5, 26 Brix and the rest from memory, unverified",
+		}}
+}
 
 func chromatogramGuide() guide {
 	const tartaric, citric, malic, lactic = "tartaric", "citric", "malic", "lactic, succinic"

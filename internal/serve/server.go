@@ -145,6 +145,7 @@ func (s *Server) routes() {
 	page("GET /cards/tonight", s.tonightCard)
 	page("GET /cards/lots/{lot}", s.lotCards)
 	page("GET /cards/starter/{vessel}", s.starterCard)
+	page("GET /cards/steps/{name}", s.stepsCardPage)
 	page("GET /cards/bottling/{vessel}", s.bottlingCard)
 	page("GET /cards/trial", s.trialCard)
 	page("GET /cards/blend", s.blendCards)
