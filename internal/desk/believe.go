@@ -99,14 +99,14 @@ func (d *Desk) stand(v *View, s *Standing) {
 		}
 	}
 	if f, ok := gather.BeforeBacteria(v.State, s.Parcel, v.Now); ok {
-		o, err := remember(d.suit, f, func() (*track.Suitability, error) {
-			o, err := track.Suit(f, malolactic.Direct)
-			return &o, err
-		})
+		o, err := d.foresees(f, malolactic.Direct)
 		if err != nil {
 			s.MaloTrouble = err.Error()
 		} else {
 			s.Outlook = o
+		}
+		if alone, err := d.foresees(f, malolactic.Native); err == nil { // else the one above says why not
+			s.Alone = &alone.Outlook
 		}
 	}
 	if in, ok := gather.Primary(v.State, s.Parcel, v.Now); ok {
@@ -141,6 +141,18 @@ func (d *Desk) stand(v *View, s *Standing) {
 			s.SO2 = b
 		}
 	}
+}
+
+// foresees is what is to be expected of a wine if bacteria went in today, in a way.
+func (d *Desk) foresees(f track.Facts, how malolactic.Inoculation) (*track.Suitability, error) {
+	type asked struct {
+		Facts track.Facts
+		How   malolactic.Inoculation
+	}
+	return remember(d.suit, asked{f, how}, func() (*track.Suitability, error) {
+		o, err := track.Suit(f, how)
+		return &o, err
+	})
 }
 
 // converts is the belief about a conversion, judged by the person's own prices.

@@ -25,6 +25,7 @@ import (
 	"elevage/internal/track"
 	"elevage/internal/track/ageing"
 	"elevage/internal/track/primary"
+	"elevage/science/malolactic"
 )
 
 // Entries is what a desk needs of a ledger.
@@ -97,8 +98,10 @@ type Standing struct {
 	// Sources are the entries behind Malo's readings: its Line n is Sources[n-1].
 	Sources []cellar.ID
 
-	// Outlook is what is to be expected before bacteria go in, nil once they have.
+	// Outlook is what is to be expected before bacteria go in, nil once they have; Alone
+	// is the same if none are given and it is left to start by itself.
 	Outlook *track.Suitability
+	Alone   *malolactic.Outlook
 
 	// Primary is the belief about primary fermentation, nil for what is dry or was
 	// never must here.

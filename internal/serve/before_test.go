@@ -1,0 +1,52 @@
+package serve
+
+import (
+	"regexp"
+	"strconv"
+	"testing"
+
+	"elevage/science/malolactic"
+)
+
+// Before bacteria go in, a lot's page sets doing nothing, sprinkling, soaking, building a
+// starter, warming and waiting side by side, as days and chances with their change.
+func TestBeforeBacteriaAreGiven(t *testing.T) {
+	t.Parallel()
+	v := demoToRead(t)
+	page := v.get("/lots/dornfelder")
+	page.shows(t, "If bacteria went in today", "as it is, sprinkled in", "do nothing: leave it to start by itself", "rehydrate the culture first", "build up a starter in this wine",
+		"How rich its lees are, and nutrients, are not reckoned with.", "Divide one culture", "Keep a control sample", "When and how")
+	on, err := v.view(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	st := on.In("c7")
+	if st.Alone == nil || st.Alone.WithinSixty >= st.Outlook.Outlook.WithinSixty || st.Alone.Q50 <= st.Outlook.Outlook.Q50 {
+		t.Errorf("left alone it would be %+v, with a culture %+v", st.Alone, st.Outlook.Outlook)
+	}
+	// The change in brackets is that of the figures shown.
+	shown := regexp.MustCompile(`^(\d+)\x{a0}% \(([+−])(\d+)\)$`)
+	rows := beforeOf(st).Table.Rows
+	base, _ := strconv.Atoi(regexp.MustCompile(`^\d+`).FindString(rows[0][3]))
+	changed := 0
+	for _, row := range rows[1:] {
+		m := shown.FindStringSubmatch(row[3])
+		if m == nil {
+			continue
+		}
+		now, _ := strconv.Atoi(m[1])
+		by, _ := strconv.Atoi(m[3])
+		if m[2] == "−" {
+			by = -by
+		}
+		if changed++; now != base+by {
+			t.Errorf("%s: %s, as it is %d", row[0], row[3], base)
+		}
+	}
+	if changed < 3 {
+		t.Errorf("%d rows tell a change: %q", changed, rows)
+	}
+	if lost := changeOf(float64(malolactic.Outlook{}.Q50), 0, " d"); lost != "" {
+		t.Errorf("no change is %q", lost)
+	}
+}
