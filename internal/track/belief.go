@@ -8,7 +8,7 @@ import (
 )
 
 // ModelVersion changes whenever the same data would give another belief.
-const ModelVersion = "malo-3"
+const ModelVersion = "malo-4"
 
 // A Belief is all that can be said of one parcel on one day. Its JSON is described
 // in BELIEF.md; figures are rounded, since the last digits of a sampled figure

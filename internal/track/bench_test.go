@@ -49,6 +49,21 @@ func BenchmarkBrief60Readings(b *testing.B) {
 	}
 }
 
+// One of three siblings of sixty readings each.
+func BenchmarkTwoSiblings(b *testing.B) {
+	in := sixty(b)
+	for i := range 2 {
+		s := Sibling{Name: fmt.Sprint(i), Facts: in.Facts, Parted: day("2026-10-20"), Shared: upTo(in.Readings, day("2026-10-20"))}
+		s.Own = append(s.Own, in.Readings[len(s.Shared):]...)
+		in.Siblings = append(in.Siblings, s)
+	}
+	for b.Loop() {
+		if _, err := Malo(in); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
 // A cellar of forty lots, each of sixty readings, on as many cores as the run has
 // (-cpu 2 for the aim of docs/inference.md).
 func BenchmarkFortyLots(b *testing.B) {

@@ -51,15 +51,12 @@ func newChemistry(f Facts, ph quantity.PH) *chemistry {
 		}
 	}
 	base := c.dph[chemMiddle][chemShare-1]
-	var ph2, ta2 chemistry = *c, *c
-	ph2.fill(f, ph+0.06, ta)
 	taSpread := quantity.Concentration(0.2)
 	if f.TA == nil {
 		taSpread = 1.2
 	}
-	ta2.fill(f, ph, ta+taSpread)
-	byPH := math.Log(ph2.dph[chemMiddle][chemShare-1] / base)
-	byTA := math.Log(ta2.dph[chemMiddle][chemShare-1] / base)
+	byPH := math.Log(c.middling(f, ph+0.06, ta) / base)
+	byTA := math.Log(c.middling(f, ph, ta+taSpread) / base)
 	c.spread = math.Sqrt(bufferDoubt*bufferDoubt + byPH*byPH + byTA*byTA)
 	if !(c.spread < 0.5) {
 		c.spread, c.doubtful = 0.3, true
@@ -69,34 +66,48 @@ func newChemistry(f Facts, ph quantity.PH) *chemistry {
 
 // fill reports whether wines up to 0.5 g/L malic acid could be anchored.
 func (c *chemistry) fill(f Facts, ph quantity.PH, ta quantity.Concentration) bool {
-	r := acidbase.Measured{PH: ph, TA: ta, EndPoint: or(f.TAEndPoint, assumed.endPoint),
-		FreeSO2: or(f.FreeSO2, 0), Alcohol: or(f.Alcohol, assumed.alcohol), Temperature: 20}
 	good := -1
-	for i := 0; i < chemMalic; i++ {
-		m0 := c.malic(i)
-		r.Malic = quantity.Concentration(m0)
-		w, err := acidbase.Anchor(r)
-		if err != nil {
+	for i := range chemMalic {
+		if c.row(i, f, ph, ta) {
+			good = i
+		} else {
 			c.extend(i, good)
-			continue
 		}
-		curve, err := w.MalolacticCurve(r.Malic)
-		if err != nil {
-			c.extend(i, good)
-			continue
-		}
-		good = i
-		ph0, ta0 := curve.At(0, 0, 0)
-		for j := 0; j < chemShare; j++ {
-			p, t := curve.At(quantity.Concentration(m0*share(j)), 0, 0)
-			c.dph[i][j], c.dta[i][j] = float64(p-ph0), float64(t-ta0)
-		}
-		p, t := curve.At(0, 0.1, 0)
-		c.khtPH, c.khtTA = float64(p-ph0)/0.1, float64(t-ta0)/0.1
-		_, t = curve.At(0, 0, 0.1)
-		c.co2TA = float64(t-ta0) / 0.1
 	}
 	return good >= 6
+}
+
+// row works out one initial malic acid; false if no wine has it with these readings.
+func (c *chemistry) row(i int, f Facts, ph quantity.PH, ta quantity.Concentration) bool {
+	m0 := c.malic(i)
+	w, err := acidbase.Anchor(acidbase.Measured{PH: ph, TA: ta, EndPoint: or(f.TAEndPoint, assumed.endPoint), Malic: quantity.Concentration(m0),
+		FreeSO2: or(f.FreeSO2, 0), Alcohol: or(f.Alcohol, assumed.alcohol), Temperature: 20})
+	if err != nil {
+		return false
+	}
+	curve, err := w.MalolacticCurve(quantity.Concentration(m0))
+	if err != nil {
+		return false
+	}
+	ph0, ta0 := curve.At(0, 0, 0)
+	for j := range chemShare {
+		p, t := curve.At(quantity.Concentration(m0*share(j)), 0, 0)
+		c.dph[i][j], c.dta[i][j] = float64(p-ph0), float64(t-ta0)
+	}
+	p, t := curve.At(0, 0.1, 0)
+	c.khtPH, c.khtTA = float64(p-ph0)/0.1, float64(t-ta0)/0.1
+	_, t = curve.At(0, 0, 0.1)
+	c.co2TA = float64(t-ta0) / 0.1
+	return true
+}
+
+// middling is the rise of pH of a middling malic acid, all converted, by other readings.
+func (c *chemistry) middling(f Facts, ph quantity.PH, ta quantity.Concentration) float64 {
+	other := *c
+	if !other.row(chemMiddle, f, ph, ta) {
+		other.fill(f, ph, ta)
+	}
+	return other.dph[chemMiddle][chemShare-1]
 }
 
 // extend stands in for wines that cannot be (more malic acid than the titratable

@@ -21,8 +21,7 @@ type course struct {
 	assays []assay
 	spots  []spot
 	locks  []lock
-	volume float64 // L
-	gasML  float64 // mL of gas per L wine and g/L malic acid
+	bubble float64 // ln of the bubbles a second that a g/L malic acid a day makes, for the likeliest lock
 	days   []int   // days on which the course is wanted
 	slot   []int   // day → index into days, −1
 
@@ -38,9 +37,8 @@ func newCourse(f Facts, readings []Reading, in *Input, inflows []Inflow) course 
 	c.past = c.season.schedule
 	c.past.On = c.past.On[:c.season.now+1]
 	c.past.Added = slices.Clone(c.past.Added)
-	c.volume = float64(or(f.Volume, assumed.volume))
 	if v, err := gas.Volume(quantity.Mass(gas.PerMalic), quantity.Celsius(c.season.temps[c.season.now]), quantity.Atmosphere); err == nil {
-		c.gasML = v.Millilitres()
+		c.bubble = lockCentre + math.Log(float64(or(f.Volume, assumed.volume))*v.Millilitres()/86400)
 	}
 	c.wander = make([]float64, c.season.now+1)
 	c.factors = make([]float64, 2*len(c.season.schedule.Conditions))
@@ -185,23 +183,25 @@ func (m *model) activity(z, wander []float64) malolactic.Activity {
 // activity at knots WanderDays apart, with linear passages between. Knots that z
 // does not have yet come from rng (nil: there are enough).
 func (m *model) fillWander(dst, z []float64, rng *rand.Rand) {
+	const keep, fresh = 1 / math.E, 0.929873495 // from knot to knot; fresh² = 1 − keep²
 	step, sd := m.faults.WanderDays, m.faults.WanderSD
-	keep := math.Exp(-1.0)
-	fresh := math.Sqrt(1 - keep*keep)
-	draw := func(i int) float64 {
-		if i < len(z) {
-			return z[i]
-		}
-		return rng.NormFloat64()
-	}
-	x := draw(0)
+	x := z[0]
 	left := bayes.Exp(sd * x)
 	for knot, d := 1, 0; d < len(dst); knot++ {
-		x = keep*x + fresh*draw(knot)
+		var news float64
+		if knot < len(z) {
+			news = z[knot]
+		} else {
+			news = rng.NormFloat64()
+		}
+		x = keep*x + fresh*news
 		right := bayes.Exp(sd * x)
-		rise, from := (right-left)/step, step*float64(knot-1)
-		for ; d < len(dst) && float64(d) < from+step; d++ {
-			dst[d] = left + rise*(float64(d)-from)
+		from := step * float64(knot-1)
+		rise := (right - left) / step
+		at := left + rise*(float64(d)-from)
+		for until := min(len(dst), int(math.Ceil(from+step))); d < until; d++ {
+			dst[d] = at
+			at += rise
 		}
 		left = right
 	}

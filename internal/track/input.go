@@ -22,7 +22,7 @@ type Input struct {
 
 // Options are what a person may set; the zero value stands for the defaults.
 type Options struct {
-	Particles int                    // default 800
+	Particles int                    // default 640
 	Seed      uint64                 // default 1
 	Limit     quantity.Concentration // "finished" is below this; default 0.1 g/L
 	Costs     *Costs
@@ -85,7 +85,7 @@ func (in *Input) settle() error {
 	in.At = midnight(in.At)
 	o := &in.Options
 	if o.Particles == 0 {
-		o.Particles = 800
+		o.Particles = 640
 	}
 	if o.Seed == 0 {
 		o.Seed = 1

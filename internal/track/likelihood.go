@@ -55,13 +55,18 @@ func (m *model) locksLog(c *course, z float64, s *state) float64 {
 func (m *model) residuals(dst, z []float64, s *state) {
 	scale := bayes.Exp(m.chem.spread * z[zBuffer])
 	from := m.chem.place(s.m0)
+	var dph, dta float64
+	parcel, day := -1, 0 // of these
 	for i, gi := range m.panel.moving {
 		g := &m.panel.gauges[gi]
-		c := &m.course
-		if g.parcel > 0 {
-			c = &m.kin[g.parcel-1].course
+		if g.parcel != parcel || g.on != day { // one session reads several things of one wine
+			c := &m.course
+			if g.parcel > 0 {
+				c = &m.kin[g.parcel-1].course
+			}
+			dph, dta = m.chem.between(&from, c.acidOn[c.slot[g.on]])
+			parcel, day = g.parcel, g.on
 		}
-		dph, dta := m.chem.between(&from, c.acidOn[c.slot[g.on]])
 		if g.what == TA {
 			dst[i] = g.value - g.base - dta
 		} else {
@@ -142,7 +147,7 @@ func (m *model) lockExpectation(c *course, l *lock, z float64, s *state) (expect
 	going := c.malicOn[c.slot[d]] - s.rest
 	rate := (c.work[b] - c.work[a]) / float64(b-a) * going / (km + going)
 	total := rate + l.other + 0.005
-	expect = bayes.Log(total*c.volume*c.gasML/86400) + lockCentre + lockSpread*z
+	expect = bayes.Log(total) + c.bubble + lockSpread*z
 	weak := l.doubt / total
 	return expect, m.faults.LockScatter*m.faults.LockScatter + weak*weak
 }

@@ -2,6 +2,7 @@ package track
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"elevage/science/malolactic"
@@ -174,6 +175,40 @@ func (m *model) sort() {
 }
 
 var nominal = map[What]float64{PHCheck7: 7.00, PHCheck4: 4.01, PHCheck356: 3.557}
+
+// idle are the coordinates that nothing read so far depends on.
+func (m *model) idle() []int {
+	courses := []*course{&m.course}
+	for _, q := range m.kin {
+		courses = append(courses, &q.course)
+	}
+	used := map[int]bool{}
+	maybe := []int{zKit, zSpot, zStir, zLock, zBuffer, malolactic.ZAcclimatised, malolactic.ZMolecularHalf}
+	for _, c := range courses {
+		used[zKit] = used[zKit] || len(c.assays) > 0
+		used[zSpot] = used[zSpot] || len(c.spots) > 0
+		used[zStir] = used[zStir] || slices.Contains(c.past.Stirred, true)
+		used[malolactic.ZAcclimatised] = used[malolactic.ZAcclimatised] || c.how == malolactic.Starter
+		for _, i := range c.past.On {
+			used[malolactic.ZMolecularHalf] = used[malolactic.ZMolecularHalf] || c.past.Conditions[i].Molecular > 0
+		}
+	}
+	used[zLock] = len(m.locks) > 0
+	used[zBuffer] = slices.ContainsFunc(m.panel.moving, func(i int) bool { return m.panel.gauges[i].what == PH })
+	var idle []int
+	for _, q := range m.kin {
+		used[q.first+kLag] = q.parted == 0
+		used[q.first+kLock] = len(q.locks) > 0
+		used[q.first+kAgain] = wakes(q.past.Added)
+		maybe = append(maybe, q.first+kLag, q.first+kLock, q.first+kAgain)
+	}
+	for _, z := range maybe {
+		if !used[z] {
+			idle = append(idle, z)
+		}
+	}
+	return idle
+}
 
 // at works out the courses at z: work by day, malicOn and acidOn by wanted day.
 func (m *model) at(z []float64) state {

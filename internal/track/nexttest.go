@@ -14,7 +14,7 @@ const None What = "none"
 const (
 	lookAgain = 14 // days until one would look again after a test that settled nothing
 	lookAhead = 75 // days over which a course of action is costed
-	testThin  = 300
+	testThin  = 400
 )
 
 // nextTest asks of each test on each of some days: what would it show, given each
@@ -57,13 +57,15 @@ type gambler struct {
 	malic map[int][]float64
 	c     Costs
 
+	standings map[int][]standing // by day
+
 	startKnown bool // the malic acid was measured at the start
 }
 
 func (p *posterior) gambler() *gambler {
-	g := &gambler{posterior: p, c: *p.in.Options.Costs, malic: map[int][]float64{}}
+	g := &gambler{posterior: p, c: *p.in.Options.Costs, malic: map[int][]float64{}, standings: map[int][]standing{}}
 	_, g.startKnown = p.measuredStart()
-	step := max(1, len(p.fates)/testThin)
+	step := p.everyOf(testThin)
 	for i := 0; i < len(p.fates); i += step {
 		g.fates, g.z = append(g.fates, p.fates[i]), append(g.z, p.draws.Z[i])
 	}
@@ -222,37 +224,58 @@ type verdict struct {
 	cost      float64
 }
 
+// A standing is a fate on a day that is looked at.
+type standing struct {
+	idle  float64 // cost of letting it be from that day to the end of what is looked at
+	loss  float64 // cost of calling it finished: 0 if it is
+	gone  bool    // finished
+	trace bool    // more is left than may be called finished
+	stuck bool    // stopped for good, and not finished
+}
+
+// on remembers how all fates stand on a day.
+func (g *gambler) on(day int) []standing {
+	row, ok := g.standings[day]
+	if !ok {
+		then, end := float64(day), float64(g.season.now+lookAhead)
+		row = make([]standing, len(g.fates))
+		for j := range row {
+			f, s := &g.fates[j], &row[j]
+			s.idle, s.gone = g.idle(f, then, end, false), f.finish <= then
+			if !s.gone {
+				malic := g.malicOn(j, day)
+				s.loss = g.c.FalseFinished * math.Min(1, malic/float64(Trace))
+				s.trace, s.stuck = malic > float64(Trace), f.stall <= then
+			}
+		}
+		g.standings[day] = row
+	}
+	return row
+}
+
 // act decides on weights l (times m, if given): call it finished, treat it as
 // stalled, or let things stand to the end of what is looked at.
 func (g *gambler) act(l, m []float64, day int, carries bool) verdict {
 	var v verdict
 	var call, trace, stuck, wait, seen float64
-	then, end := float64(day), float64(g.season.now+lookAhead)
-	for j := range g.fates {
-		f, w := &g.fates[j], l[j]
+	for j, s := range g.on(day) {
+		w := l[j]
 		if m != nil {
 			w *= m[j]
 		}
-		if w < 1e-9 {
-			continue
-		}
 		v.all += w
-		idle := g.idle(f, then, end, false)
-		wait += w * idle
-		if f.finish <= then {
+		wait += w * s.idle
+		call += w * s.loss
+		if s.gone {
 			v.gone += w
-			seen += w * idle
-			continue
 		}
-		malic := g.malicOn(j, day)
-		call += w * g.c.FalseFinished * math.Min(1, malic/float64(Trace))
-		if malic > float64(Trace) {
+		if s.trace {
 			trace += w
 		}
-		if f.stall <= then {
+		if s.stuck {
 			stuck += w
 		} else {
-			seen += w * idle
+			seen += w * s.idle
 		}
 	}
 	switch {

@@ -3,6 +3,7 @@ package track
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sort"
 
 	"elevage/science/bayes"
@@ -36,6 +37,7 @@ type posterior struct {
 	in    *Input
 	draws bayes.Posterior
 	fates []fate
+	room  []float64 // for the work of changes
 }
 
 const lowESS = 150
@@ -43,23 +45,13 @@ const lowESS = 150
 func sample(in *Input) *posterior {
 	m := newModel(*in)
 	s := bayes.Sampler{Particles: in.Options.Particles, Seed: in.Options.Seed,
-		Jumps: m.jumps(), Settle: m.settleDoubts}
-	if len(m.kin) > 0 {
-		s.Moves, s.Last = 4, 10 // more coordinates to mix
+		Enough: min(lowESS, 0.3*float64(in.Options.Particles)),
+		Jumps:  m.jumps(), Idle: m.idle(), Settle: m.settleDoubts}
+	if len(m.kin) > 0 { // more coordinates to mix, and whose steps must be learned
+		s.Particles += s.Particles / 2
+		s.Moves, s.Last = 4, 8
 	}
-	harder := s
-	harder.Particles *= 2
-	harder.Moves, harder.Last = 6, 16
-	p := &posterior{model: m, in: in}
-	switch enough := in.Options.Particles >= 500; {
-	case enough && len(m.kin) > 0: // with fewer the steps of so many coordinates are not learned
-		p.draws = harder.Run(m.dim, m.logLikelihood)
-	default:
-		p.draws = s.Run(m.dim, m.logLikelihood)
-		if enough && p.draws.ESS < lowESS {
-			p.draws = harder.Run(m.dim, m.logLikelihood)
-		}
-	}
+	p := &posterior{model: m, in: in, draws: s.Run(m.dim, m.logLikelihood)}
 	p.fates = p.follow(change{}, 1)
 	return p
 }
@@ -103,7 +95,8 @@ func (m *model) allResiduals(z []float64) []float64 {
 }
 
 // follow continues every step-th particle under a change from today, with the same future
-// for each change, so that what-ifs differ by the change alone.
+// for each change, so that what-ifs differ by the change alone. Fates under a change are
+// good until the next is followed.
 func (p *posterior) follow(c change, step int) []fate {
 	season := p.season
 	if c != (change{}) {
@@ -115,7 +108,13 @@ func (p *posterior) follow(c change, step int) []fate {
 	}
 	n := season.schedule.Days()
 	fates := make([]fate, (len(p.draws.Z)+step-1)/step)
-	flat := make([]float64, len(fates)*(n+1))
+	var flat []float64
+	if size := len(fates) * (n + 1); c == (change{}) {
+		flat = make([]float64, size)
+	} else {
+		p.room = slices.Grow(p.room[:0], size)[:size]
+		flat = p.room
+	}
 	bends := 1 + len(season.inflows)
 	pieces := make(curve, len(fates)*bends)
 	wander := make([]float64, n)
@@ -145,6 +144,9 @@ func (p *posterior) follow(c change, step int) []fate {
 	}
 	return fates
 }
+
+// everyOf is the step that leaves at most n of the particles.
+func (p *posterior) everyOf(n int) int { return (len(p.fates) + n - 1) / n }
 
 // thinned are every step-th of the fates as things stand: what follow gives for no change.
 func (p *posterior) thinned(step int) []fate {
@@ -251,7 +253,7 @@ func (p *posterior) fan(f Finish) []FanDay {
 	}
 	const points = 48
 	step := max(1, (last+points-1)/points)
-	thin := max(1, len(p.fates)/500)
+	thin := p.everyOf(400)
 	var out []FanDay
 	days := []int{p.season.now}
 	for d := 0; d <= last; d += step {
@@ -285,7 +287,7 @@ func (p *posterior) acidity() (Outcome[quantity.PH], Outcome[quantity.Concentrat
 	gainTA, varTA := p.panel.estimate(gta)
 	rng := rand.New(rand.NewPCG(p.in.Options.Seed, 0xacd))
 	var ph, phEnd, ta, taEnd []float64
-	step := max(1, len(p.fates)/400)
+	step := p.everyOf(400)
 	for i := 0; i < len(p.fates); i += step {
 		z, f := p.draws.Z[i], &p.fates[i]
 		resid := p.allResiduals(z)

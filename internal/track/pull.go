@@ -12,12 +12,11 @@ import (
 // one out, Gelfand 1996; weights cut off at √n times their mean, Ionides 2008), and
 // how much it surprised the others.
 func (p *posterior) pulls(median float64) ([]Pull, []Flag) {
-	n := len(p.fates)
-	step := max(1, n/500)
 	var keep []int
-	for i := 0; i < n; i += step {
+	for i := 0; i < len(p.fates); i += p.everyOf(400) {
 		keep = append(keep, i)
 	}
+	sort.SliceStable(keep, func(a, b int) bool { return p.fates[keep[a]].now < p.fates[keep[b]].now }) // quantiles below are then a walk
 	ev := p.evidence(keep)
 	now := make([]float64, len(keep))
 	gone := make([]float64, len(keep))

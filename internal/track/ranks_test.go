@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -66,6 +67,47 @@ func TestRanksUnderTheModel(t *testing.T) {
 	}
 	if *rankOut != "" {
 		writeRanks(t, table.String(), plots.String(), len(names))
+	}
+}
+
+// What the sampler is told is idle moves no likelihood, on parcels of every kind.
+func TestIdleCoordinates(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(3, 14))
+	idle := 0
+	for range 60 {
+		in := rankInput(rng)
+		if rng.Float64() < 0.5 {
+			in = withSibling(rng)
+		}
+		for _, drop := range []What{PH, TA, Bubble, Chromatogram, Malic} {
+			if rng.Float64() < 0.4 {
+				in.Readings = slices.DeleteFunc(in.Readings, func(r Reading) bool { return r.What == drop })
+			}
+		}
+		if rng.Float64() < 0.3 {
+			free := quantity.Concentration(0.005)
+			in.Facts.FreeSO2 = &free
+		}
+		if err := in.settle(); err != nil {
+			t.Fatal(err)
+		}
+		m := newModel(in)
+		z := make([]float64, m.dim)
+		for i := range z {
+			z[i] = rng.NormFloat64()
+		}
+		was := m.logLikelihood(z)
+		for _, c := range m.idle() {
+			z[c] = rng.NormFloat64()
+			idle++
+		}
+		if is := m.logLikelihood(z); is != was {
+			t.Errorf("idle %v of %d coordinates: log-likelihood went from %v to %v", m.idle(), m.dim, was, is)
+		}
+	}
+	if idle < 60 {
+		t.Errorf("only %d coordinates were idle: this test tests nothing", idle)
 	}
 }
 

@@ -262,10 +262,17 @@ func (p *panel) logLikelihood(resid []float64) float64 {
 	}
 	for i := range resid {
 		row := p.chol[i*(i+1)/2 : i*(i+1)/2+i+1]
-		s := 0.0
-		for j, c := range row {
-			s += c * resid[j]
+		r := resid[:len(row)]
+		var s, even float64
+		j := 0
+		for ; j+1 < len(row); j += 2 {
+			even += row[j] * r[j]
+			s += row[j+1] * r[j+1]
 		}
+		if j < len(row) {
+			even += row[j] * r[j]
+		}
+		s += even
 		q += s * s
 	}
 	return -0.5 * (q + p.logDet)

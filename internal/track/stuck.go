@@ -102,7 +102,7 @@ func (p *posterior) stuck(s State) *Stuck {
 }
 
 func (p *posterior) causes() []Cause {
-	thin := max(1, len(p.fates)/400)
+	thin := p.everyOf(400)
 	was := nowOf(p.thinned(thin))
 	var out []Cause
 	for i := 1; i < len(harms); i++ {
@@ -149,7 +149,7 @@ func (p *posterior) exposure(h *harm) (text string, there bool) {
 
 // tries are the remedies, each against waiting with the same draws.
 func (p *posterior) tries() []Try {
-	thin := max(1, len(p.fates)/400)
+	thin := p.everyOf(400)
 	within := func(fates []fate) (share, days float64) {
 		for i := range fates {
 			left := fates[i].finish - float64(p.season.now)

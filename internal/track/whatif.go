@@ -38,7 +38,7 @@ func (p *posterior) whatIfs() []WhatIf {
 	acts := append([]act{{what: "wait"}}, p.remedies()...)
 	acts = append(acts, act{what: "sulfite now (30 mg/L)", caution: "stops most conversions; what malic acid is left stays, or goes on later, in the bottle too",
 		c: change{sulfite: 30 * quantity.MilligramPerLitre}})
-	thin := max(1, len(p.fates)/300)
+	thin := p.everyOf(400)
 	var out []WhatIf
 	for _, a := range acts {
 		fates := p.thinned(thin)

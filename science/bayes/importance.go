@@ -70,7 +70,7 @@ func (im Importance) Run(dim int, logL LogLikelihood) Weighted {
 	work := make([]float64, dim)
 	for r := range im.Rounds {
 		part := out.Z[r*im.Draws : (r+1)*im.Draws]
-		stratified(rng, part)
+		stratified(rng, part, whole(dim))
 		proposals[r].spread(rng, part)
 		for i, z := range part {
 			l := logL(z)

@@ -34,7 +34,9 @@ type Sampler struct {
 	Keep      float64 // share of ESS to keep per tempering step, default 0.5
 	Moves     int     // walk sweeps after each step, default 3
 	Last      int     // walk sweeps after the last step, default 2×Moves
+	Enough    float64 // effective draws wanted: the last sweeps are repeated, at most six times, until they stand behind the sample
 	Jumps     []Jump
+	Idle      []int // coordinates that the likelihood does not look at: they cost nothing and come from the prior at the end
 
 	// Settle, if given, is called between tempering steps with the particles (rows
 	// of z) and may change the likelihood (for instance the weight it gives to each
@@ -105,6 +107,10 @@ func (s Sampler) Run(dim int, logL LogLikelihood) Posterior {
 			break
 		}
 	}
+	for again := 0; again < 6 && float64(s.Particles) < s.Enough*inflation; again++ {
+		inflation = 1 + (inflation-1)*r.move(temperature, s.Last)
+	}
+	stratified(r.rng, r.z, s.Idle)
 	r.post.Z, r.post.LogL = r.z, r.logL
 	r.post.ESS = float64(s.Particles) / inflation
 	return r.post
@@ -139,7 +145,7 @@ type run struct {
 	w         []float64
 	ancestor  []int
 	walk      walk
-	jumped    []bool // coordinate moved by jumps only
+	still     []bool // coordinates that the walk leaves alone: jumped or idle
 	scale     float64
 	post      Posterior
 }
@@ -149,33 +155,45 @@ func newRun(s Sampler, dim int, f LogLikelihood) *run {
 	r := &run{s: s, dim: dim, f: f, rng: rand.New(rand.NewPCG(s.Seed, 0x9e3779b97f4a7c15)),
 		z: rows(n, dim), spare: rows(n, dim), logL: make([]float64, n), spareL: make([]float64, n),
 		old: make([]float64, n), logw: make([]float64, n), w: make([]float64, n),
-		ancestor: make([]int, n), jumped: make([]bool, dim), scale: 0.6}
+		ancestor: make([]int, n), still: make([]bool, dim), scale: 0.6}
 	for _, j := range s.Jumps {
 		for _, c := range j.Coords {
-			r.jumped[c] = true
+			r.still[c] = true
 		}
 	}
-	r.walk = newWalk(n, r.jumped)
-	stratified(r.rng, r.z)
+	for _, c := range s.Idle {
+		r.still[c] = true
+	}
+	r.walk = newWalk(n, r.still)
+	stratified(r.rng, r.z, whole(dim))
 	r.evaluateAll()
 	return r
 }
 
-// stratified draws a Latin hypercube (McKay, Beckman & Conover 1979) of normals:
-// each coordinate has exactly one draw in each 1/n of its distribution, which
+// stratified draws a Latin hypercube (McKay, Beckman & Conover 1979) of normals into
+// some coordinates: each has exactly one draw in each 1/n of its distribution, which
 // steadies small samples.
-func stratified(rng *rand.Rand, z [][]float64) {
+func stratified(rng *rand.Rand, z [][]float64, coords []int) {
 	n := len(z)
 	perm := make([]int, n)
 	for i := range perm {
 		perm[i] = i
 	}
-	for j := range z[0] {
+	for _, j := range coords {
 		rng.Shuffle(n, func(a, b int) { perm[a], perm[b] = perm[b], perm[a] })
 		for i := range z {
 			z[i][j] = NormalQuantile((float64(perm[i]) + rng.Float64()) / float64(n))
 		}
 	}
+}
+
+// whole is every coordinate.
+func whole(dim int) []int {
+	c := make([]int, dim)
+	for i := range c {
+		c[i] = i
+	}
+	return c
 }
 
 func (r *run) evaluateAll() {
@@ -264,7 +282,7 @@ func (r *run) step(t float64, i int, trial []float64) bool {
 	logRatio := r.walk.propose(r.rng, i, r.z[i], trial, math.Min(1, s))
 	l := r.eval(trial)
 	logRatio += t * (l - r.logL[i])
-	if !(math.Log(r.rng.Float64()) < logRatio) {
+	if !(Log(r.rng.Float64()) < logRatio) {
 		return false
 	}
 	copy(r.z[i], trial)
@@ -281,7 +299,7 @@ func (r *run) jump(t float64, j Jump, trial []float64) {
 		if !same {
 			l = r.eval(trial)
 		}
-		if logRatio+t*(l-r.logL[i]) > math.Log(r.rng.Float64()) {
+		if logRatio+t*(l-r.logL[i]) > Log(r.rng.Float64()) {
 			copy(z, trial)
 			r.logL[i] = l
 		}
@@ -292,7 +310,7 @@ func (r *run) stickiness() float64 {
 	worst := squaredCorrelation(r.spareL, r.logL)
 	a, b := make([]float64, len(r.z)), make([]float64, len(r.z))
 	for j := 0; j < r.dim; j++ {
-		if r.jumped[j] {
+		if r.still[j] {
 			continue // events are all or nothing; a correlation says little about them
 		}
 		for i := range r.z {

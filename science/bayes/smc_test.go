@@ -46,6 +46,29 @@ func TestRunConjugateNormal(t *testing.T) {
 	}
 }
 
+// Idle coordinates leave as the prior has them, and the rest as without them.
+func TestRunIdle(t *testing.T) {
+	t.Parallel()
+	s := Sampler{Particles: 4000, Seed: 5, Idle: []int{1, 2}}
+	p := s.Run(4, func(z []float64) float64 { return NormalLogDensity(1.2, z[0]+z[3], 0.5) })
+	post := math.Sqrt(1 / (1 + 1/1.25)) // of z[0], the other being a reading's noise: SD √(0.25 + 1)
+	if m := Mean(p.Column(0)); math.Abs(m-1.2/2.25) > 4*post/math.Sqrt(p.ESS) {
+		t.Errorf("mean %.4f, exact %.4f (ESS %.0f)", m, 1.2/2.25, p.ESS)
+	}
+	if sd := SD(p.Column(0)); math.Abs(sd/post-1) > 0.07 {
+		t.Errorf("SD %.4f, exact %.4f", sd, post)
+	}
+	for _, j := range s.Idle {
+		y := p.Column(j)
+		if math.Abs(Mean(y)) > 0.005 || math.Abs(SD(y)-1) > 0.01 {
+			t.Errorf("idle coordinate %d: mean %.4f SD %.4f", j, Mean(y), SD(y))
+		}
+		if c := squaredCorrelation(y, p.Column(0)); c > 12.0/4000 {
+			t.Errorf("idle coordinate %d goes with another: r² %.4f", j, c)
+		}
+	}
+}
+
 // Two modes far apart: exact weights by symmetry of the likelihood and ratio of the prior.
 func TestRunTwoModes(t *testing.T) {
 	t.Parallel()

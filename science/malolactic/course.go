@@ -78,87 +78,144 @@ func (k *Constants) Work(dst, factors []float64, s *Schedule, a Activity) ([]flo
 		dst = make([]float64, n+1)
 	}
 	dst = dst[:n+1]
-	halves := factors[len(s.Conditions):] // e^(−g/2) by condition
-	per := k.Lot / k.reference()
-	for i := range s.Conditions {
-		factors[i] = k.raw(&s.Conditions[i]) * per
-		halves[i] = bayes.Exp(-0.5 * float64(k.Growth) * factors[i])
+	g := growth{dst: dst, s: s, wander: a.Wander, stir: a.Stir,
+		rate: factors[:len(s.Conditions)], half: factors[len(s.Conditions):], k: k}
+	if g.stir == 0 {
+		g.stir = 1
 	}
+	g.pace()
 	var (
 		amax   = float64(k.Ceiling)
-		use    = float64(k.Use) * 1e3 // g/(cell·day) × cells/mL × mL/L
-		y      = amax/float64(k.Start) - 1
 		lag    = float64(k.Lag) // left to wait, in reference days
 		lagEnd = math.Inf(1)
 		stall  = float64(a.Stall)
 		added  = s.Added
-		sum    = 0.0
-		stir   = a.Stir
 	)
-	if stir == 0 {
-		stir = 1
-	}
+	g.y = amax/float64(k.Start) - 1
 	dst[0] = 0
-	for d := 0; d < n; d++ {
+	for d := 0; d < n; {
 		for len(added) > 0 && added[0].Day <= d {
 			fresh := k.brings(added[0])
-			cells := amax / (1 + y) * (1 - added[0].Share)
+			cells := amax / (1 + g.y) * (1 - added[0].Share)
 			if stall <= float64(d) && added[0].Wakes() { // nothing of the old ones is alive
 				cells, lag, stall = 0, float64(fresh.Lag), math.Inf(1)
 			}
 			lag = math.Min(lag, float64(fresh.Lag))
-			y = math.Max(0, amax/(cells+float64(fresh.Start))-1)
+			g.y = math.Max(0, amax/(cells+float64(fresh.Start))-1)
 			added = added[1:]
 		}
-		f, dt := factors[s.On[d]], 1.0
-		if lag > 0 && f > 0 {
+		until := n
+		if len(added) > 0 {
+			until = min(n, added[0].Day)
+		}
+		if lag <= 0 && stall >= float64(d)+1 { // whole days up to the next event
+			until = int(math.Min(float64(until), stall))
+			g.days(d, until)
+			d = until
+			continue
+		}
+		from, to := 0.0, 1.0 // the part of the day that is worked
+		if f := g.speed(d); lag > 0 && f > 0 {
 			if pace := math.Sqrt(f / k.Lot); lag >= pace {
 				lag -= pace
-				dt = 0
+				from = 1
 			} else {
-				dt = 1 - lag/pace
-				lagEnd = float64(d) + 1 - dt
+				from = lag / pace
+				lagEnd = float64(d) + from
 				lag = 0
 			}
 		} else if lag > 0 {
-			dt = 0
+			from = 1
 		}
-		if stall < float64(d)+1 {
-			dt = math.Max(0, math.Min(dt, stall-(float64(d)+1-dt)))
-		}
-		if dt > 0 && f > 0 {
-			cells := dt
-			if y > 1e-4 {
-				half := halves[s.On[d]]
-				switch {
-				case dt == 1 && half > 0.7:
-					mid := y * half
-					y1 := mid * half
-					cells = (1/(1+y) + 4/(1+mid) + 1/(1+y1)) / 6
-					y = y1
-				case dt == 1:
-					y1 := y * half * half
-					cells = 1 + bayes.Log((1+y1)/(1+y))/(float64(k.Growth)*f)
-					y = y1
-				default:
-					g := float64(k.Growth) * f
-					y1 := y * bayes.Exp(-g*dt)
-					cells = dt + bayes.Log((1+y1)/(1+y))/g
-					y = y1
-				}
-			}
-			w := use * amax * f * cells
-			if a.Wander != nil {
-				w *= a.Wander[d]
-			}
-			if d < len(s.Stirred) && s.Stirred[d] {
-				w *= stir
-			}
-			sum += w
-		}
-		dst[d+1] = sum
+		to = math.Min(to, stall-float64(d))
+		g.part(d, math.Max(0, to-from))
+		d++
 	}
 	return dst, quantity.Days(lagEnd)
+}
+
+// A growth adds up work day by day. The number of cells is amax/(1+y).
+type growth struct {
+	k      *Constants
+	s      *Schedule
+	dst    []float64
+	wander []float64
+	stir   float64
+	top    float64   // work a day of cells at their ceiling, at speed 1
+	rate   []float64 // of each condition: top × speed
+	half   []float64 // e^(−g/2), by condition
+	y      float64
+}
+
+// pace works out the conditions.
+func (g *growth) pace() {
+	g.top = float64(g.k.Use) * 1e3 * float64(g.k.Ceiling) // g/(cell·day) × cells/mL × mL/L
+	per := g.k.Lot / g.k.reference()
+	for i := range g.s.Conditions {
+		f := g.k.raw(&g.s.Conditions[i]) * per
+		g.rate[i] = g.top * f
+		g.half[i] = bayes.Exp(-0.5 * float64(g.k.Growth) * f)
+	}
+}
+
+// speed is that of a day, the lot's own included.
+func (g *growth) speed(d int) float64 { return g.rate[g.s.On[d]] / g.top }
+
+// full is the y below which cells are taken to stand at their ceiling.
+const full = 1e-4
+
+// days adds whole days.
+func (g *growth) days(from, to int) {
+	y, sum := g.y, g.dst[from]
+	dst, on := g.dst[from+1:to+1], g.s.On[from:to]
+	stirred := g.s.Stirred[min(from, len(g.s.Stirred)):]
+	for i, c := range on {
+		w := g.rate[c]
+		if y > full {
+			half := g.half[c]
+			mid := y * half
+			after := mid * half
+			if half > 0.7 { // Simpson's rule over one denominator
+				a, b, c := 1+y, 1+mid, 1+after
+				w *= (c*(b+4*a) + a*b) / (6 * a * b * c)
+			} else {
+				w *= 1 - bayes.Log((1+after)/(1+y))/(2*bayes.Log(half))
+			}
+			y = after
+		}
+		if g.wander != nil {
+			w *= g.wander[from+i]
+		}
+		if i < len(stirred) && stirred[i] {
+			w *= g.stir
+		}
+		sum += w
+		dst[i] = sum
+	}
+	g.y = y
+}
+
+// part adds a part of a day.
+func (g *growth) part(d int, dt float64) {
+	g.dst[d+1] = g.dst[d]
+	rate := float64(g.k.Growth) * g.speed(d)
+	if dt <= 0 || rate <= 0 {
+		return
+	}
+	cells := dt
+	if g.y > full {
+		after := g.y * bayes.Exp(-rate*dt)
+		cells += bayes.Log((1+after)/(1+g.y)) / rate
+		g.y = after
+	}
+	w := g.rate[g.s.On[d]] * cells
+	if g.wander != nil {
+		w *= g.wander[d]
+	}
+	if d < len(g.s.Stirred) && g.s.Stirred[d] {
+		w *= g.stir
+	}
+	g.dst[d+1] += w
 }
 
 // Left is the malic acid that remains of m0 after work w against half-saturation

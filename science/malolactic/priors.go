@@ -29,7 +29,7 @@ type Distribution struct {
 
 // At is the value, in Unit, that lies z standard deviations from the middle: location
 // + spread·z, location·e^(spread·z) or 10^(location + spread·z) by Family.
-func (d Distribution) At(z float64) float64 {
+func (d *Distribution) At(z float64) float64 {
 	switch d.Family {
 	case "normal":
 		return d.Location + d.Spread*z
