@@ -50,7 +50,7 @@ func TestSiblingsUnderTheModel(t *testing.T) {
 		}
 		in.Options.Faults.Outlier, in.Options.Faults.LockTemper = 0, 1
 		in.Options.Seed = uint64(run + 1)
-		truth := invent(&in, rng)
+		truth := rankStats(invent(&in, rng), 0)
 		p := sample(&in)
 		got := make([][]float64, len(names))
 		for _, i := range rng.Perm(len(p.fates))[:draws] {

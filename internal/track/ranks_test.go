@@ -43,7 +43,7 @@ func TestRanksUnderTheModel(t *testing.T) {
 		}
 		in.Options.Faults.Outlier, in.Options.Faults.LockTemper = 0, 1
 		in.Options.Seed = uint64(run + 1)
-		truth := invent(&in, rng)
+		truth := rankStats(invent(&in, rng), 0)
 		p := sample(&in)
 		pick := rng.Perm(len(p.fates))[:draws]
 		got := make([][]float64, len(names))
@@ -139,8 +139,8 @@ func rankRows(rng *rand.Rand, start time.Time, from, last int, ph quantity.PH) [
 }
 
 // invent draws a hidden state and its readings from the model, writes the readings
-// into in, and returns the statistics to be ranked.
-func invent(in *Input, rng *rand.Rand) []float64 {
+// into in, and returns the truth as a posterior of one particle.
+func invent(in *Input, rng *rand.Rand) *posterior {
 	m := newModel(*in)
 	z := make([]float64, m.dim)
 	for i := range z {
@@ -164,7 +164,7 @@ func invent(in *Input, rng *rand.Rand) []float64 {
 	}
 	p := &posterior{model: newModel(*in), in: in, draws: bayes.Posterior{Z: [][]float64{z}}}
 	p.fates = p.follow(change{}, 1)
-	return rankStats(p, 0)
+	return p
 }
 
 // inventSeen writes what shows malic acid or its going into the rows of a course.

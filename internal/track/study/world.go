@@ -93,7 +93,7 @@ func (w *world) wine(red bool) bool {
 	}
 	wine, err := acidbase.Anchor(acidbase.Measured{PH: quantity.PH(w.ph0), TA: quantity.Concentration(w.ta0), EndPoint: 8.2,
 		Malic: quantity.Concentration(w.m0), Alcohol: 13, Temperature: 20})
-	if err != nil || wine.Solved != acidbase.SolvedTartaric {
+	if err != nil || wine.Solved == acidbase.SolvedMinor {
 		return false
 	}
 	if w.curve, err = wine.MalolacticCurve(quantity.Concentration(w.m0)); err != nil {
