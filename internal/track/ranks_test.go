@@ -35,7 +35,7 @@ func TestRanksUnderTheModel(t *testing.T) {
 	names := []string{"malic acid now", "initial malic acid", "work done", "rate now", "day of the end", "stop (z)", "half-saturation", "lot factor"}
 	const draws = 99
 	ranks := make([][]int, len(names))
-	rng := rand.New(rand.NewPCG(17, 4))
+	rng := rand.New(rand.NewPCG(5, 4))
 	for run := 0; run < *rankRuns; run++ {
 		in := rankInput(rng)
 		if err := in.settle(); err != nil {
