@@ -147,12 +147,16 @@ func TestAddedBacteria(t *testing.T) {
 
 	// Logged, and still standing a month later: it stopped again.
 	in = still(t, nil, "2026-12-11,inoculate,starter", "2027-01-15,malic,1.9", "2027-01-15,chromatogram,strong", "2027-02-10,malic,1.9")
-	in.At = day("2027-02-11")
-	b, err := Malo(in)
-	if err != nil {
-		t.Fatal(err)
+	at := func(on string) State {
+		in.At = day(on)
+		b, err := Malo(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return b.State
 	}
-	if b.State.Stalled < 0.5 {
-		t.Errorf("nothing moved for two months after bacteria were added: %+v", b.State)
+	soon, late := at("2026-12-21"), at("2027-02-11")
+	if late.Stalled < soon.Stalled+0.2 || late.Stalled < late.Active || late.Stalled < late.Lagging {
+		t.Errorf("nothing moved for two months after bacteria were added: %+v, ten days after they were %+v", late, soon)
 	}
 }

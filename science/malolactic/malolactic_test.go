@@ -44,7 +44,7 @@ func TestPriorPredictiveTable(t *testing.T) {
 			}
 			c := Case{Conditions: wine(v[0], v[1], v[2], v[3], v[4]), How: how, Limit: 0.1,
 				Malic: Distribution{Family: "normal", Location: v[5], Spread: 1e-9}}
-			exact, _, _ := p.finishes(c, 2500, 1, false)
+			exact, _, _ := p.finishes(c, 20000, 1, false)
 			days := eulerFinishes(&p, c, 2500)
 			for i, q := range []float64{0.05, 0.5, 0.95} {
 				got, want := bayes.Quantile(days, q), v[6+i]

@@ -84,7 +84,8 @@ func (p *Priors) finishes(c Case, n int, seed uint64, stalls bool) (days []float
 			barred += 1 / float64(n)
 		}
 		// A stop on the way comes before the limit unless the limit itself comes first.
-		onTheWay := rng.Float64() < stop && rng.Float64() < 1-float64(c.Limit/m0)
+		stops, at := rng.Float64(), rng.Float64() // both drawn whatever comes of them, so that priors are compared on the same draws
+		onTheWay := stops < stop && at < 1-float64(c.Limit/m0)
 		if wait := rng.ExpFloat64() / hazard; stalls && (onTheWay || wait < math.Min(day, year)) {
 			stalled += 1 / float64(n)
 			day = math.Inf(1)
