@@ -26,7 +26,7 @@ import (
 var evening = time.Date(2026, 11, 25, 20, 10, 0, 0, time.FixedZone("", 3600))
 
 // fewDraws: these tests are about what is shown, not about how good a belief is.
-const fewDraws = 60
+const fewDraws = 200
 
 // mostInTests is the most that a file may have here.
 const mostInTests = 1 << 20
