@@ -46,7 +46,7 @@ func TestSamplerAgainstBruteForce(t *testing.T) {
 	}
 	var gone2, stuck2, n, essSMC float64
 	for seed := uint64(1); seed <= 6; seed++ {
-		s := bayes.Sampler{Particles: 1000, Seed: seed, Jumps: m.jumps()}
+		s := bayes.Sampler{Particles: 1000, Seed: seed, Jumps: m.jumps(), Idle: m.idle()}
 		p := s.Run(m.dim, m.logLikelihood)
 		essSMC += p.ESS
 		for _, z := range p.Z {

@@ -3,6 +3,7 @@ package track
 import (
 	"encoding/json"
 	"flag"
+	"math/rand/v2"
 	"os"
 	"testing"
 	"time"
@@ -76,6 +77,33 @@ func TestDumpForComparison(t *testing.T) {
 	}
 	if err := os.WriteFile(*dump, raw, 0o644); err != nil {
 		t.Fatal(err)
+	}
+	p.bruteQuantiles(t)
+}
+
+// bruteQuantiles logs what draws from the prior say, weighted by the likelihood as it
+// stands: no Markov chain has to mix for these.
+func (m *model) bruteQuantiles(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	z := make([]float64, m.dim)
+	var logw, malic, initial []float64
+	for range *bruteDraws {
+		for j := range z {
+			z[j] = rng.NormFloat64()
+		}
+		logw = append(logw, m.logLikelihood(z))
+		malic, initial = append(malic, m.malicNow(z, m.season.now)), append(initial, m.initialMalic(z))
+	}
+	w, _ := bayes.Normalise(nil, logw)
+	gone := 0.0
+	for i := range w {
+		if malic[i] < 0.1 {
+			gone += w[i]
+		}
+	}
+	t.Logf("brute force: finished %.4f (ESS %.0f)", gone, bayes.ESS(w))
+	for _, q := range []float64{0.05, 0.25, 0.5, 0.75, 0.95} {
+		t.Logf("%.2f: malic acid now %.4f, initial %.4f", q, bayes.WeightedQuantile(malic, w, q), bayes.WeightedQuantile(initial, w, q))
 	}
 }
 

@@ -116,7 +116,7 @@ def logpost(z):
 z0 = np.array(D["z0"])[None, :]
 print(f"log-likelihood at one particle: Go {D['logl0']:.6f}, here {loglike(z0)[0]:.6f}")
 np.random.seed(1)
-walkers, steps = 160, int(sys.argv[2]) if len(sys.argv) > 2 else 6000
+walkers, steps = 640, int(sys.argv[2]) if len(sys.argv) > 2 else 9000
 # The walkers begin in the prior, so that nothing is borrowed from the Go program.
 def redraw(z, rng):  # the stop is all or nothing: redraw it from its prior now and then
     new = z.copy(); new[:, 23] = rng.standard_normal(len(z))
