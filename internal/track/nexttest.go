@@ -58,6 +58,7 @@ type gambler struct {
 	c     Costs
 
 	standings map[int][]standing // by day
+	scratch   [followUps + 1][]float64
 
 	startKnown bool // the malic acid was measured at the start
 }
@@ -69,6 +70,9 @@ func (p *posterior) gambler() *gambler {
 	for i := 0; i < len(p.fates); i += step {
 		g.fates, g.z = append(g.fates, p.fates[i]), append(g.z, p.draws.Z[i])
 	}
+	for i := range g.scratch {
+		g.scratch[i] = make([]float64, len(g.fates))
+	}
 	g.days = g.candidateDays()
 	return g
 }
@@ -77,7 +81,7 @@ func (p *posterior) gambler() *gambler {
 func (g *gambler) candidateDays() []int {
 	now := g.season.now
 	set := map[int]bool{}
-	for _, d := range []int{0, 3, 7, 14, 21, 28, 42, 56, lookAhead - 5} {
+	for _, d := range []int{0, 3, 7, 14, 21, 28, 35, 42, 49, 56, 63, 70} {
 		set[now+d] = true
 	}
 	finish := column(g.fates, func(f *fate) float64 { return f.finish })
@@ -132,6 +136,7 @@ type plan struct {
 	Test
 	price  float64
 	chance [][][]float64 // by index into days, then outcome, then fate
+	good   [][]float64   // by index into days, then fate: the chance of an outcome that speaks for the end
 }
 
 // best is a test on its cheapest day; false if nothing is known of the test.
@@ -143,6 +148,7 @@ func (g *gambler) best(t Test) (Option, bool) {
 			return Option{}, false
 		}
 		p.chance = append(p.chance, chance)
+		p.good = append(p.good, g.speaksForTheEnd(chance, day))
 	}
 	best := Option{Expected: math.Inf(1)}
 	for i := range g.days {
@@ -157,8 +163,33 @@ func (g *gambler) best(t Test) (Option, bool) {
 	return best, true
 }
 
+// speaksForTheEnd merges the outcomes in whose light the end is likelier than before.
+func (g *gambler) speaksForTheEnd(chance [][]float64, day int) []float64 {
+	out := make([]float64, len(g.fates))
+	standing := g.on(day)
+	n, gone := float64(len(standing)), 0.0
+	for _, s := range standing {
+		gone += float64(count(s.gone))
+	}
+	for _, l := range chance {
+		var all, of float64
+		for j, s := range standing {
+			all += l[j]
+			if s.gone {
+				of += l[j]
+			}
+		}
+		if of*n > gone*all {
+			for j := range out {
+				out[j] += l[j]
+			}
+		}
+	}
+	return out
+}
+
 // weigh is the expected cost of a test on the i-th day, acting on what it shows and
-// making it once more, on the best later day, if it settles nothing.
+// following it up if it settles nothing.
 func (g *gambler) weigh(p *plan, i int) Option {
 	n := float64(len(g.fates))
 	now, day := float64(g.season.now), g.days[i]
@@ -173,12 +204,16 @@ func (g *gambler) weigh(p *plan, i int) Option {
 	}
 	carries, wrong := g.carries(p.What), 0.0
 	for _, l := range p.chance[i] {
-		v := g.act(l, nil, day, carries)
+		v := g.act(l, day, carries)
 		wrong += math.Min(v.gone, v.all-v.gone) / n
 		if v.settled {
 			o.Settles += v.all / n
 		} else if carries {
-			v.cost = math.Min(v.cost, g.onceMore(p, i, l, v.all))
+			next := later
+			if v.gone > before*v.all {
+				next = soon
+			}
+			v.cost = math.Min(v.cost, g.goOn(p, i, l, next, followUps))
 		}
 		o.Expected += v.cost / n
 	}
@@ -192,28 +227,51 @@ func (g *gambler) weigh(p *plan, i int) Option {
 	return o
 }
 
-// onceMore is the cost, from the i-th day, of the same test again on the best later day.
-func (g *gambler) onceMore(p *plan, i int, l []float64, all float64) float64 {
-	best := math.Inf(1)
-	for k := i + 1; k < len(g.days); k++ {
-		if g.days[k] < g.days[i]+5 {
-			continue
-		}
-		cost := all * p.price
-		for j := range g.fates {
-			if l[j] > 0 {
-				cost += l[j] * g.idle(&g.fates[j], float64(g.days[i]), float64(g.days[k]), false)
-			}
-		}
-		for _, again := range p.chance[k] {
-			if cost >= best {
-				break
-			}
-			cost += g.act(l, again, g.days[k], true).cost
-		}
-		best = math.Min(best, cost)
+// Days until one would make the same test again: sooner after a result that speaks for
+// the end than after one that does not. How often it is followed up at most.
+const (
+	soon, later = 7, 14
+	followUps   = 4
+)
+
+// goOn is the cost, from the i-th day, of following the test up until it settles
+// something: the cost of a practice, not of the best plan there is, so that it errs
+// towards caution. Later results only count as speaking for the end or not.
+func (g *gambler) goOn(p *plan, i int, w []float64, gap, left int) float64 {
+	k := i + 1
+	for k < len(g.days) && g.days[k] < g.days[i]+gap {
+		k++
 	}
-	return best
+	if k >= len(g.days) || left == 0 {
+		return g.act(w, g.days[i], true).cost
+	}
+	cost := 0.0
+	from, to := float64(g.days[i]), float64(g.days[k])
+	for j, wj := range w {
+		if wj > 0 {
+			cost += wj * (p.price + g.idle(&g.fates[j], from, to, false))
+		}
+	}
+	u := g.scratch[left]
+	for _, good := range []bool{true, false} {
+		for j, c := range p.good[k] {
+			if !good {
+				c = 1 - c
+			}
+			u[j] = w[j] * c
+		}
+		v := g.act(u, g.days[k], true)
+		switch next := later; {
+		case v.settled:
+			cost += v.cost
+		default:
+			if good {
+				next = soon
+			}
+			cost += math.Min(v.cost, g.goOn(p, k, u, next, left-1))
+		}
+	}
+	return cost
 }
 
 // A verdict is what one would do on a result, and what that costs from there on,
@@ -253,16 +311,13 @@ func (g *gambler) on(day int) []standing {
 	return row
 }
 
-// act decides on weights l (times m, if given): call it finished, treat it as
-// stalled, or let things stand to the end of what is looked at.
-func (g *gambler) act(l, m []float64, day int, carries bool) verdict {
+// act decides on weights: call it finished, treat it as stalled, or let things stand to
+// the end of what is looked at.
+func (g *gambler) act(weights []float64, day int, carries bool) verdict {
 	var v verdict
 	var call, trace, stuck, wait, seen float64
 	for j, s := range g.on(day) {
-		w := l[j]
-		if m != nil {
-			w *= m[j]
-		}
+		w := weights[j]
 		v.all += w
 		wait += w * s.idle
 		call += w * s.loss
