@@ -81,7 +81,7 @@ func (p *posterior) gambler() *gambler {
 func (g *gambler) candidateDays() []int {
 	now := g.season.now
 	set := map[int]bool{}
-	for _, d := range []int{0, 3, 7, 14, 21, 28, 35, 42, 49, 56, 63, 70} {
+	for _, d := range []int{0, 3, 7, 14, 21, 28, 35, 42, 56, 70} {
 		set[now+d] = true
 	}
 	finish := column(g.fates, func(f *fate) float64 { return f.finish })
@@ -246,11 +246,9 @@ func (g *gambler) goOn(p *plan, i int, w []float64, gap, left int) float64 {
 		return g.act(w, g.days[i], true).cost
 	}
 	cost := 0.0
-	from, to := float64(g.days[i]), float64(g.days[k])
+	from, to := g.on(g.days[i]), g.on(g.days[k])
 	for j, wj := range w {
-		if wj > 0 {
-			cost += wj * (p.price + g.idle(&g.fates[j], from, to, false))
-		}
+		cost += wj * (p.price + from[j].idle - to[j].idle)
 	}
 	u := g.scratch[left]
 	for _, good := range []bool{true, false} {

@@ -46,9 +46,9 @@ func (g *gambler) binned(edges []float64, reading func(i int) (mean, sd float64)
 	n := len(edges) + 1
 	return g.table(n, func(out []float64, i int) {
 		mean, sd := reading(i)
-		last := 0.0
+		last, per := 0.0, 1/sd
 		for k, e := range edges {
-			c := bayes.NormalCDF((e - mean) / sd)
+			c := bayes.NormalCDF((e - mean) * per)
 			out[k] = c - last
 			last = c
 		}

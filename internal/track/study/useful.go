@@ -57,8 +57,8 @@ var Policies = []Policy{
 	}},
 }
 
-// playAdvice looks weekly and makes the test that is advised for the days until the
-// next look; besides, only the temperature and what is named are read as they come.
+// playAdvice looks weekly, and on the day that a test is advised for, and makes it on that
+// day; besides, only the temperature and what is named are read as they come.
 func playAdvice(l *Lot, particles int, weekly ...track.What) Outcome {
 	o := Outcome{-1, -1, 0, 0}
 	has := map[track.What]bool{track.Temperature: true}
@@ -75,10 +75,10 @@ func playAdvice(l *Lot, particles int, weekly ...track.What) Outcome {
 		return b
 	}
 	watched := append([]track.Reading(nil), readings...)
-	for d := 7; d <= span; d += 7 {
-		o.Minutes += phMinutes(watched, d-7, d)
+	for last, d := 0, 7; d <= span; {
+		o.Minutes += phMinutes(watched, last, d)
 		b := ask(d)
-		if n := b.NextTest; n.On != nil && dayOf(n.On) <= float64(d)+3 {
+		if n := b.NextTest; n.On != nil && dayOf(n.On) <= float64(d) {
 			if r := l.Read(track.What(n.What), d); r.What != "" {
 				readings = append(readings, r)
 				for _, t := range n.Options {
@@ -96,6 +96,10 @@ func playAdvice(l *Lot, particles int, weekly ...track.What) Outcome {
 		case b.Decision.Call == track.CallStalled && o.Stalled < 0:
 			o.Stalled = d
 			return o
+		}
+		last, d = d, d/7*7+7
+		if n := b.NextTest; n.On != nil {
+			d = min(d, max(last+1, int(dayOf(n.On))))
 		}
 	}
 	return o
