@@ -26,7 +26,7 @@ type Tally struct {
 	Ended      int          // lots that finished at least two weeks before the last look
 	Called     int          // of those, called finished by 14 days after the end
 	CalledEver int
-	Decisive   int // of those that ended, with a chromatogram or assay at 2 to 14 days after the end
+	Decisive   int // of those that ended, with a decisive test
 	DecCalled  int // of those, called within 14 days after the end
 	Shown      int // lots with 14 days left after the first such test
 	ShownCall  int // of those, called within 14 days after it
@@ -281,12 +281,12 @@ func (l *Lot) decisiveTests() string {
 	return s
 }
 
-// decisive is the first day, from 2 to 14 days after the end, on which a test was made
-// that sees malic acid itself.
+// decisive is the first day, from 2 to 14 days after the end, on which a test that sees
+// malic acid itself saw none: a clear sheet, or an assay at the limit or below.
 func (l *Lot) decisive(set Set) (day int, ok bool) {
 	for _, r := range set.Pick(l.Readings) {
 		d := int(r.On.Sub(Start).Hours() / 24)
-		if (r.What == track.Chromatogram || r.What == track.Malic) && d >= l.Finish+2 && d <= l.Finish+14 && (!ok || d < day) {
+		if (r.What == track.Chromatogram && r.Text == track.SpotNone || r.What == track.Malic && r.Value <= 0.1) && d >= l.Finish+2 && d <= l.Finish+14 && (!ok || d < day) {
 			day, ok = d, true
 		}
 	}
@@ -317,7 +317,7 @@ func Print(w io.Writer, tallies []*Tally) {
 		}
 		fmt.Fprintf(w, " %.3f | %.3f | %.3f | %.3f | %.2f |\n", bayes.Mean(t.CRPS), bayes.Mean(t.Rule[0]), bayes.Mean(t.Rule[1]), bayes.Mean(t.Brier), t.FinishCov.Share())
 	}
-	fmt.Fprintf(w, "\n| readings | false finished | upper 95 %% | six weeks: false | pH flat: false | false stalled | ended | called in 14 d | ever called | median delay d | decisive test | of these called | 14 d after that test | of these called by then |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n")
+	fmt.Fprintf(w, "\n| readings | false finished | upper 95 %% | six weeks: false | pH flat: false | false stalled | ended | called in 14 d | ever called | median delay d | saw none 2 to 14 d after the end | of these called in 14 d | 14 d left after that test | of these called by then |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n")
 	for _, t := range tallies {
 		_, hi := bayes.Wilson(t.False, t.Lots, 1.96)
 		sort.Float64s(t.Delays)
