@@ -106,17 +106,16 @@ func splitTimetable(r *Result) []Moment {
 	return append(out, Moment{After: at, Until: until, Do: fmt.Sprintf("Make up to %s, stir, and divide by volume: %s.", r.says("made_up_to_ml"), shares), Then: "from this hour no sulfur dioxide, no chill"})
 }
 
-// starterHours and rescueHours are the earliest hours of the steps, as the days of
-// the calculators' own tables have them; activation takes 18 to 24 h.
-var (
-	starterHours = [...]int{0, 18, 3 * 24, 5 * 24}
-	rescueHours  = [...]float64{0, 1. / 3, 24, 48, 72}
-)
+// rescueHours are the earliest hours of the steps, as the days of the calculator's own
+// table have them.
+var rescueHours = [...]float64{0, 1. / 3, 24, 48, 72}
 
 func starterTimetable(r *Result) []Moment {
+	woken, later := math.Ceil(r.given("activate_h")/24)*24, r.given("step_days")*24
+	hours := [...]float64{0, r.given("activate_h"), woken + later, woken + 2*later}
 	var out []Moment
 	for i, row := range r.rows("steps") {
-		out = append(out, Moment{After: time.Duration(starterHours[i]) * time.Hour, Do: fmt.Sprintf("%v: %v.", row["step"], row["add"]), Then: fmt.Sprint(row["go_on"])})
+		out = append(out, Moment{After: time.Duration(hours[i] * float64(time.Hour)), Do: fmt.Sprintf("%v: %v.", row["step"], row["add"]), Then: fmt.Sprint(row["go_on"])})
 	}
 	return out
 }

@@ -40,7 +40,7 @@ func (s *Server) starterCard(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	card := ui.Card{Vessel: st.Vessel.Slug, Lot: st.Lot.Title(), What: "malolactic starter for " + holds(st), Foot: "The packet's own sheet governs. Steps after the first are from memory."}
-	for _, key := range []string{"juice_l", "wine_l"} {
+	for _, key := range []string{"culture_g", "nutrient_g", "juice_l", "wine_l"} {
 		if f, ok := res.Figure(key); ok {
 			card.Lines = append(card.Lines, ui.CardLine{Verb: capital(f.Label), Amount: f.Shown()})
 		}
