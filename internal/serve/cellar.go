@@ -31,7 +31,7 @@ func (s *Server) cellarPage(w http.ResponseWriter, r *http.Request) error {
 	}
 	view := cellarView{Do: []ui.Link{{Text: "Start a lot", URL: "/write/lot"}, {Text: "Name a vessel", URL: "/write/vessel"}, {Text: "Blend", URL: "/blend"}, {Text: "How full the vessels are", URL: "/vessels"},
 		{Text: "Two lots side by side", URL: "/compare"}, {Text: "The account", URL: "/account"}, {Text: "Where an addition went", URL: "/went"}, {Text: "What opened bottles teach", URL: "/bottles"},
-		{Text: "Readings in doubt", URL: "/doubts"}, {Text: "Wine made in a year", URL: "/made"}, {Text: "The whole ledger", URL: "/ledger"}}}
+		{Text: "pH meters", URL: "/meters"}, {Text: "Readings in doubt", URL: "/doubts"}, {Text: "Wine made in a year", URL: "/made"}, {Text: "The whole ledger", URL: "/ledger"}}}
 	view.Empty = firstSteps(v)
 	for _, lot := range v.State.Lots.All() {
 		view.Lots = append(view.Lots, s.lotLine(v, lot))

@@ -123,7 +123,7 @@ func checkFields(v *desk.View, _ url.Values) []ui.Field {
 	for i, c := range checked {
 		f = append(f, ui.Field{Name: c.field, Label: c.label, Kind: ui.Number, Optional: true, Example: c.buffer, Help: c.help, Beside: i > 0})
 	}
-	return f
+	return append(f, ui.Field{Name: "warm", Label: "Temperature of the buffers", Optional: true, Extra: true, Unit: "°C", Example: "20", Help: "Left out, 25 °C is taken."})
 }
 
 func checkDraft(v *desk.View, q url.Values) (cellar.Body, []fault.Field) {
@@ -144,6 +144,7 @@ func checkMore(_ *desk.View, q url.Values, _ cellar.Body) ([]cellar.Body, []faul
 }
 
 func checksOf(q url.Values) (checks []cellar.Body, w wrong) {
+	warm := w.measure(q, "warm", "°C", false)
 	for _, c := range checked {
 		given := text(q, c.field)
 		if given == "" {
@@ -152,7 +153,7 @@ func checksOf(q url.Values) (checks []cellar.Body, w wrong) {
 		if n, err := cellar.ParseNumber(given); err != nil || n < 0 || n > 14 {
 			w = append(w, fault.Field{Name: c.field, Given: given, Allowed: "a pH from 0 to 14"})
 		}
-		b := cellar.PHCheck{Instrument: slugOf(q, "instrument"), Buffer: c.buffer, Read: given}
+		b := cellar.PHCheck{Instrument: slugOf(q, "instrument"), Buffer: c.buffer, Read: given, Warm: warm}
 		if c.buffer == "3.56" {
 			b.Of = "cream-of-tartar"
 		}

@@ -137,6 +137,7 @@ func (s *Server) routes() {
 	page("POST /lots/{lot}/protocol", s.keepProtocol)
 	page("GET /bottles", s.bottlesPage)
 	page("GET /doubts", s.doubtsPage)
+	page("GET /meters", s.metersPage)
 	page("GET /made", s.madePage)
 	page("GET /calendar", s.calendarPage)
 	page("POST /calendar", s.calendarRenew)
