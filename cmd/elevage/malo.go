@@ -133,6 +133,7 @@ func printBelief(w io.Writer, b track.Belief) error {
 	line("  %s", b.Decision.Reason)
 	line("  malic acid    %.2f g/L, 9 in 10 between %.2f and %.2f", b.Malic.Q50.GPerL(), b.Malic.Q05.GPerL(), b.Malic.Q95.GPerL())
 	line("  it is         lagging %s, active %s, stalled %s, finished %s", chance(b.State.Lagging), chance(b.State.Active), chance(b.State.Stalled), chance(b.State.Finished))
+	line("  costs         %.2f to call it finished today, %.2f to wait a week; it is called from %.4g %% on, on evidence that can carry it", b.Decision.CostFinished, b.Decision.CostWaiting, 100*b.Decision.Threshold)
 	line("  over by       %s (1 in 20), %s (1 in 2), %s (19 in 20)", dateOr(b.Finish.Q05), dateOr(b.Finish.Q50), dateOr(b.Finish.Q95))
 	if b.NextTest.What != "" {
 		on := ""

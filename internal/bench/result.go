@@ -53,6 +53,16 @@ type Overruling struct {
 	Stops []Notice `json:"stops"`
 }
 
+// Input is a number that the answer rests on, in the unit of its key; 0 if there is none.
+func (r *Result) Input(key string) float64 {
+	for _, in := range r.Inputs {
+		if v, ok := in.value.(float64); ok && in.Key == key {
+			return v
+		}
+	}
+	return 0
+}
+
 // Number is the figure under a key, and whether there is one.
 func (r Result) Number(key string) (float64, bool) {
 	f, ok := r.Figure(key)

@@ -44,16 +44,6 @@ func (r *Result) says(key string) string {
 	return f.Shown()
 }
 
-// given is a number that the answer rests on, 0 if there is none.
-func (r *Result) given(key string) float64 {
-	for _, in := range r.Inputs {
-		if v, ok := in.value.(float64); ok && in.Key == key {
-			return v
-		}
-	}
-	return 0
-}
-
 func (r *Result) rows(key string) []map[string]any {
 	f, _ := r.Figure(key)
 	return f.Rows
@@ -80,7 +70,7 @@ func yeastTimetable(r *Result) []Moment {
 const soakEarly = 2. / 3
 
 func splitTimetable(r *Result) []Moment {
-	minutes := func(key string) time.Duration { return time.Duration(r.given(key) * float64(time.Minute)) }
+	minutes := func(key string) time.Duration { return time.Duration(r.Input(key) * float64(time.Minute)) }
 	soak := minutes("soak_min")
 	early := time.Duration(math.Round(soakEarly*soak.Minutes())) * time.Minute
 	shares := ""
@@ -94,7 +84,7 @@ func splitTimetable(r *Result) []Moment {
 	if n := r.says("nutrient_g"); n != "" {
 		first = n + " of nutrient, then " + first + ","
 	}
-	out := []Moment{{Do: fmt.Sprintf("%s into %s of chlorine-free water at %s to %s °C, as its packet says.", first, r.says("rehydration_water_ml"), tidy(r.given("water_low_c")), tidy(r.given("water_high_c"))),
+	out := []Moment{{Do: fmt.Sprintf("%s into %s of chlorine-free water at %s to %s °C, as its packet says.", first, r.says("rehydration_water_ml"), tidy(r.Input("water_low_c")), tidy(r.Input("water_high_c"))),
 		Then: fmt.Sprintf("%.0f to %.0f minutes, no longer", early.Minutes(), soak.Minutes())}}
 	at, until := early, soak
 	for _, more := range []struct{ ml, min, what string }{{"juice_ml", "juice_min", "juice without sulfite or sorbate, as warm"}, {"wine_ml", "wine_min", "the wine, as warm"}} {
@@ -111,8 +101,8 @@ func splitTimetable(r *Result) []Moment {
 var rescueHours = [...]float64{0, 1. / 3, 24, 48, 72}
 
 func starterTimetable(r *Result) []Moment {
-	woken, later := math.Ceil(r.given("activate_h")/24)*24, r.given("step_days")*24
-	hours := [...]float64{0, r.given("activate_h"), woken + later, woken + 2*later}
+	woken, later := math.Ceil(r.Input("activate_h")/24)*24, r.Input("step_days")*24
+	hours := [...]float64{0, r.Input("activate_h"), woken + later, woken + 2*later}
 	var out []Moment
 	for i, row := range r.rows("steps") {
 		out = append(out, Moment{After: time.Duration(hours[i] * float64(time.Hour)), Do: fmt.Sprintf("%v: %v.", row["step"], row["add"]), Then: fmt.Sprint(row["go_on"])})

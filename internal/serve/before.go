@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"elevage/internal/bench"
 	"elevage/internal/desk"
 	"elevage/internal/serve/ui"
 	"elevage/science/malolactic"
@@ -15,10 +16,11 @@ type before struct {
 	Says    string
 	Table   ui.Table
 	Assumed string
+	Control string // what a control sample would gain
 	Links   []ui.Link
 }
 
-func beforeOf(st *desk.Standing) *before {
+func beforeOf(v *desk.View, st *desk.Standing) *before {
 	o := st.Outlook
 	if o == nil {
 		return nil
@@ -36,6 +38,7 @@ func beforeOf(st *desk.Standing) *before {
 	for _, r := range o.Remedies {
 		row(r.What, r.Outlook, r.Caution)
 	}
+	b.Control = controlGain(v, st)
 	slug := st.Vessel.Slug
 	b.Links = []ui.Link{{Text: "Divide one culture", URL: "/bench/" + cultureSplit}, {Text: "Build a starter", URL: calculatorURL("bacteria-starter", slug)},
 		{Text: "Keep a control sample", URL: writeURL("control", slug)}, {Text: "When and how", URL: "/guides/giving-bacteria"}}
@@ -45,6 +48,43 @@ func beforeOf(st *desk.Standing) *before {
 	b.Assumed += "How rich its lees are, and nutrients, are not reckoned with."
 	return b
 }
+
+// handNoise and handOffset are a hand meter's spread from one reading to the next, and
+// from one session to another, both from memory; the control sample's guide has them too.
+const (
+	handNoise  = 0.03
+	handOffset = 0.05
+)
+
+// controlGain says what wine kept back today is worth later: how far a change of pH can be
+// told with it and without, and how much malic acid of this wine that is.
+func controlGain(v *desk.View, st *desk.Standing) string {
+	apart := math.Sqrt2 * math.Hypot(handNoise, handOffset)
+	beside := math.Sqrt2 * handNoise
+	says := fmt.Sprintf("100 mL of it kept back today, frozen, and read in the same session later: a change of pH is then good to ± %.2f, or ± %.3f with three readings of each, instead of ± %.2f.", beside, beside/math.Sqrt(3), apart)
+	c, err := bench.Find("malolactic-shift")
+	if err != nil {
+		return says
+	}
+	given := c.Prefill(v.Facts(st))
+	if _, known := given["malic_g_l"]; !known {
+		given["malic_g_l"] = usualMalic
+	}
+	res, err := c.Run(given)
+	if err != nil {
+		return says // pH or acidity was not read
+	}
+	rise, ok := res.Number("ph_rise")
+	malic := res.Input("malic_g_l")
+	if !ok || rise <= 0 || malic <= 0 {
+		return says
+	}
+	per := rise / malic
+	return says + fmt.Sprintf(" In this wine, whose pH rises by about %.2f for each g/L of malic acid, that is ± %.1f (± %.1f) g/L instead of ± %.1f. A test of malic acid still decides.", per, beside/per, beside/math.Sqrt(3)/per, apart/per)
+}
+
+// usualMalic is taken for malic acid that was not measured, g/L: a middling red's, judged.
+const usualMalic = 2.0
 
 // changeOf is a change in brackets, "" for one too small to be shown or not to be told.
 func changeOf(to, from float64, unit string) string {

@@ -15,7 +15,7 @@ import (
 
 // testNames are the tests that can be priced, in a winemaker's words: for the list, and
 // over a price.
-var testNames = map[string][2]string{cellar.ReadChromatogram: {"chromatogram, a spot on a shared sheet", "Chromatogram"}, cellar.ReadMalic: {"malic acid by strip, kit or laboratory", "Malic acid"},
+var testNames = map[string][2]string{cellar.ReadChromatogram: {"chromatogram, a spot on a shared sheet", "Paper"}, cellar.ReadMalic: {"malic acid by strip, kit or laboratory", "Malic acid"},
 	cellar.ReadTA: {"titration", "Titration"}, cellar.ReadPH: {"pH", "pH"}, cellar.PHBesideControl: {"pH beside the control sample", "With control"}}
 
 // stakes are what mistakes and waiting cost, by the field that asks for each.

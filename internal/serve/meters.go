@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -56,6 +57,7 @@ type metered struct {
 	at     time.Time
 	checks []electrode.Check
 	says   []string
+	near   bool    // a buffer near wine was among them
 	off    float64 // shown less true, at winePH
 	sd     float64
 }
@@ -96,12 +98,13 @@ func meterPart(v *desk.View, i *cellar.Instrument, alone bool) sheetPart {
 			}
 			one := &sessions[at]
 			one.checks = append(one.checks, electrode.Check{Buffer: buffer, Shown: quantity.PH(shown), Temperature: warm})
+			one.near = one.near || buffer != electrode.Technical700 && buffer != electrode.Phosphate
 			one.says = append(one.says, b.Buffer+" as "+b.Read)
 		}
 	}
 	read := ui.Table{Caption: "What its checks say, at pH 3.5", Head: []string{"day", "read", "reads off by", "±", "slope, of the ideal"}, Numbers: []bool{false, false, true, true, true}}
 	var good []metered
-	for _, one := range sessions {
+	for _, one := range slices.Backward(sessions) {
 		fit, err := electrode.Usual().Judge(one.checks)
 		if err != nil {
 			read.Rows = append(read.Rows, []string{ui.Day(one.at.In(zone), v.Now), strings.Join(one.says, ", "), "–", "–", "cannot be meant: " + err.Error()})
@@ -109,9 +112,14 @@ func meterPart(v *desk.View, i *cellar.Instrument, alone bool) sheetPart {
 		}
 		truly, sd := fit.True(winePH)
 		one.off, one.sd = float64(winePH-truly), float64(sd)
-		read.Rows = append(read.Rows, []string{ui.Day(one.at.In(zone), v.Now), strings.Join(one.says, ", "), signed(one.off), fmt.Sprintf("%.2f", one.sd), fmt.Sprintf("%.0f ± %.0f %%", 100*fit.Slope, 100*fit.SlopeSD)})
+		slope := "not seen"
+		if one.near {
+			slope = fmt.Sprintf("%.0f ± %.0f %%", 100*fit.Slope, 100*fit.SlopeSD)
+		}
+		read.Rows = append(read.Rows, []string{ui.Day(one.at.In(zone), v.Now), strings.Join(one.says, ", "), signed(one.off), fmt.Sprintf("%.2f", one.sd), slope})
 		good = append(good, one)
 	}
+	slices.Reverse(good)
 	part.Tables = []ui.Table{read, set}
 	part.Says = append(part.Says, lastChecked(v, good, calibrated), drifts(good, calibrated))
 	return part
@@ -141,6 +149,7 @@ const (
 func drifts(all []metered, calibrated time.Time) string {
 	var x, y []float64
 	var first time.Time
+	near := false
 	for _, one := range all {
 		if one.at.Before(calibrated) {
 			continue
@@ -148,6 +157,7 @@ func drifts(all []metered, calibrated time.Time) string {
 		if first.IsZero() {
 			first = one.at
 		}
+		near = near || one.near
 		x, y = append(x, one.at.Sub(first).Hours()/24), append(y, one.off)
 	}
 	n := float64(len(x))
@@ -168,7 +178,15 @@ func drifts(all []metered, calibrated time.Time) string {
 	}
 	se := math.Sqrt(rest / (n - 2) / sxx)
 	const week = 7
-	return fmt.Sprintf("Since then it drifts by %s a week (± %.2f), over %s in %.0f days.", signed(week*a), week*se, plural(len(x), "checked session"), x[len(x)-1])
+	since := "Since then"
+	if calibrated.IsZero() {
+		since = "Since its first check"
+	}
+	says := fmt.Sprintf("%s it drifts by %+.3f a week (± %.3f), over %s in %.0f days.", since, week*a, week*se, plural(len(x), "checked session"), x[len(x)-1])
+	if !near {
+		says += " That is its offset: a buffer near 7 shows nothing of its slope, on which a wine's pH hangs as much. Check it in 4.01 or cream of tartar too."
+	}
+	return strings.Replace(says, "by -", "by −", 1)
 }
 
 // checkWorth is what a pH of wine is worth after one or another check: the spread of one

@@ -33,7 +33,7 @@ func TestMetersPage(t *testing.T) {
 		keep(2+7*i, cellar.PHCheck{Instrument: "meter", Buffer: "3.56", Of: "cream-of-tartar", Read: read})
 	}
 	page = v.get("/meters")
-	page.shows(t, "3.56 as 3.60", "Since then it drifts by +0.02 a week (± 0.00), over 3 checked sessions in 14 days.", "Last checked 16 Nov")
+	page.shows(t, "3.56 as 3.60", "Since then it drifts by +0.019 a week (± 0.000), over 3 checked sessions in 14 days.", "Last checked 16 Nov")
 	// By hand: a check that is right at 3.557 within hypot(0.02, 0.01) = 0.0224, against what is known of the
 	// meter there, hypot(0.05, 0.02·3.443) = 0.0851: of 3.60 − 3.557 = 0.043 the share 0.0851²/(0.0851² + 0.0224²) = 0.935 is its error: +0.04.
 	if !strings.Contains(page.text(), "3.56 as 3.60 +0.04 0.03") {

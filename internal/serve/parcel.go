@@ -90,7 +90,7 @@ func (s *Server) parcelOf(v *desk.View, st *desk.Standing) parcelView {
 		p.Figures = append(p.Figures, f)
 	}
 	p.Trade = tradeOf(v, st)
-	p.Before = beforeOf(st)
+	p.Before = beforeOf(v, st)
 	p.Notices = append(p.Notices, risksOf(v, st)...)
 	p.Acts = s.actsFor(v, st)
 	if p.Believed != nil {
