@@ -93,8 +93,9 @@ type Input struct {
 	Columns  []Input  `json:"columns,omitempty"`
 	MinRows  int      `json:"min_rows,omitempty"` // of a Table, or numbers of a List
 	MaxRows  int      `json:"max_rows,omitempty"`
-	Fill     Fact     `json:"fill,omitempty"`  // the fact of a lot that fills it
-	Exact    bool     `json:"exact,omitempty"` // takes no ±: a count, a setting
+	Fill     Fact     `json:"fill,omitempty"`   // the fact of a lot that fills it
+	Exact    bool     `json:"exact,omitempty"`  // takes no ±: a count, a setting
+	Seldom   bool     `json:"seldom,omitempty"` // a form asks for it under "More"
 }
 
 // A Choice is one value of an Option.

@@ -35,7 +35,14 @@ func (v *calculatorView) fields(c *bench.Calculator, typed url.Values, given ben
 			v.Tables = append(v.Tables, tableOf(in, typed, given, trouble))
 			continue
 		}
-		v.Fields = append(v.Fields, fieldOf(in, valueOf(in, typed, given), trouble[in.Key]))
+		field := fieldOf(in, valueOf(in, typed, given), trouble[in.Key])
+		if field.Extra = in.Seldom; field.Extra && in.Default != "" {
+			field.Left = "else " + in.Default
+			if typed.Get(in.Key) == "" && field.Value == in.Default { // it is taken when nothing is said
+				field.Value = ""
+			}
+		}
+		v.Fields = append(v.Fields, field)
 	}
 	for _, g := range c.Groups {
 		labels := make([]string, len(g.Keys))

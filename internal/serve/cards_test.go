@@ -101,6 +101,13 @@ func TestCulturePlanFromLotsToCard(t *testing.T) {
 	if form.value("packet_g") != "4" || form.value("packet_volume_l") != "250" {
 		t.Errorf("a packet of %s g for %s L", form.value("packet_g"), form.value("packet_volume_l"))
 	}
+	// What is seldom another way is asked under "More", closed, with what is taken otherwise.
+	if more := form.Body[strings.Index(form.Body, `<details class="more"`):]; !strings.Contains(more, "else 20") || strings.Contains(more[:40], "open") || !strings.Contains(more, `name="soak_min" value=""`) {
+		t.Error("the seldom figures are not under More")
+	}
+	if typed := v.get("/bench/culture-split?soak_min=15&water_low_c=24.5"); typed.value("soak_min") != "15" || typed.value("water_low_c") != "24.5" {
+		t.Error("what was typed is gone")
+	}
 	const inputs = "lots.0.lot=c7&lots.0.volume_l=21.4&lots.1.lot=j1&lots.1.volume_l=4.6&packet_g=4&packet_volume_l=250&nutrient_g_per_g=20&juice_ml_per_g=100&wine_ml_per_g=100&step_ml=10"
 	answer := v.get("/bench/culture-split?ask=1&" + inputs)
 	// By hand: 4 × 100 = 400 mL each of water, juice and wine; 21.4/26 and 4.6/26 of 1200 mL in steps of 10.

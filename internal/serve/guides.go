@@ -107,8 +107,8 @@ func chromatogramGuide() guide {
 	const tartaric, citric, malic, lactic = "tartaric", "citric", "malic", "lactic, succinic"
 	d := ui.Drawn(chart.Sheet{ID: "sheet", Title: "How a sheet is read", Desc: "Six lanes: three control spots and a wine before, during and after malolactic fermentation. The malic spot fades; the spot of lactic and succinic acid is there from the beginning and grows.",
 		Acids: runs, Lanes: []chart.SheetLane{
-			{Name: "0.1 g/L", Spots: []chart.Spot{{Acid: malic, Strength: 0.12}}},
-			{Name: "0.3 g/L", Spots: []chart.Spot{{Acid: malic, Strength: 0.4}}},
+			{Name: "0.1", Spots: []chart.Spot{{Acid: malic, Strength: 0.12}}},
+			{Name: "0.3", Spots: []chart.Spot{{Acid: malic, Strength: 0.4}}},
 			{Name: "1 g/L", Spots: []chart.Spot{{Acid: malic, Strength: 0.9}}},
 			{Name: "before", Spots: []chart.Spot{{Acid: tartaric, Strength: 1}, {Acid: citric, Strength: 0.25}, {Acid: malic, Strength: 1}, {Acid: lactic, Strength: 0.3}}},
 			{Name: "during", Spots: []chart.Spot{{Acid: tartaric, Strength: 1}, {Acid: citric, Strength: 0.25}, {Acid: malic, Strength: 0.35}, {Acid: lactic, Strength: 0.8}}},
