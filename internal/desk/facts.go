@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"math"
 	"strconv"
 	"time"
 
@@ -49,7 +50,8 @@ func (v *View) Facts(s *Standing) map[bench.Fact]bench.Known {
 		{cellar.ReadCopper, bench.LotCopper, 1e3}, {cellar.ReadTartaric, bench.LotTartaric, 1}, {cellar.ReadPotassium, bench.LotPotassium, 1},
 	} {
 		if value, ok := v.Read(s, r.what); ok {
-			put(r.fact, value*r.scale, decimals+1, 0)
+			const thousand = 1000
+			k[r.fact] = bench.Known{Value: strconv.FormatFloat(math.Round(value*r.scale*thousand)/thousand, 'f', -1, 64)} // no noughts that nobody read
 		}
 	}
 	if r, _, ok := gather.Latest(v.State, s.Parcel, cellar.ReadDensity, v.Now); ok && r.Method != "refractometer" {
