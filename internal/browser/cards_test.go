@@ -31,7 +31,8 @@ func TestCardsPrint(t *testing.T) {
 		path       string
 		a6, larger int // sheets at most
 	}{
-		{"/cards/lots/zweigelt", 3, 3}, {"/cards/starter/c7", 1, 1}, {"/cards/bottling/b1", 2, 1}, {"/cards/trial?levels=control,half,full,double", 2, 2},
+		{"/cards/lots/zweigelt", 3, 3}, {"/cards/starter/c7", 1, 1}, {"/cards/bottling/b1", 2, 1},
+		{"/cards/steps/culture-split?lots.0.lot=c7&lots.0.volume_l=21.4&lots.1.lot=j1&lots.1.volume_l=4.6&packet_g=4&packet_volume_l=250&nutrient_g_per_g=20&juice_ml_per_g=100", 3, 2}, {"/cards/trial?levels=control,half,full,double", 2, 2},
 		{"/cards/chromatography", 2, 2}, {"/cards/tonight", 8, 5},
 	} {
 		for _, size := range []string{"a6", "a5", "a4", "half-letter"} {

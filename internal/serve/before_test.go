@@ -53,3 +53,11 @@ func TestBeforeBacteriaAreGiven(t *testing.T) {
 		t.Errorf("no change is %q", lost)
 	}
 }
+
+// While must ferments, its page leads to when bacteria may go in, where they are wanted.
+func TestMustLeadsToWhenBacteriaGoIn(t *testing.T) {
+	t.Parallel()
+	v := demoToRead(t)
+	v.get("/lots/nebbiolo").shows(t, "Bacteria: with the yeast, near dryness, or after pressing")
+	v.get("/guides/giving-bacteria").shows(t, "if the yeast sticks, bacteria eat sugar and make vinegar", "nothing: leave it to start by itself", "Where sources and custom differ", "about 4 g for 250 L", "21 to 23 best, 20 slower")
+}

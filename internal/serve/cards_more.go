@@ -40,11 +40,13 @@ func (s *Server) starterCard(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	card := ui.Card{Vessel: st.Vessel.Slug, Lot: st.Lot.Title(), What: "malolactic starter for " + holds(st), Foot: "The packet's own sheet governs. Steps after the first are from memory."}
-	for _, key := range []string{"culture_g", "nutrient_g", "juice_l", "wine_l"} {
-		if f, ok := res.Figure(key); ok {
-			card.Lines = append(card.Lines, ui.CardLine{Verb: capital(f.Label), Amount: f.Shown()})
+	var out []string
+	for _, one := range []struct{ key, of, unit string }{{"culture_g", "culture", "g"}, {"nutrient_g", "nutrient", "g"}, {"juice_l", "juice", "L"}, {"wine_l", "wine", "L"}} {
+		if n, ok := res.Number(one.key); ok {
+			out = append(out, fmt.Sprintf("%s\u00a0%s %s", shortFigure(n), one.unit, one.of))
 		}
 	}
+	card.Lines = append(card.Lines, ui.CardLine{Verb: "Lay out", Of: list(out)})
 	if steps, ok := res.Figure("steps"); ok {
 		for _, row := range steps.Rows {
 			card.Lines = append(card.Lines, ui.CardLine{Verb: fmt.Sprint(row["step"]) + ":", Of: fmt.Sprint(row["add"]), When: strings.TrimSpace(cardDay(row["earliest"], v) + " " + fmt.Sprint(row["go_on"]))})

@@ -22,7 +22,8 @@ type mustView struct {
 	Says        []string
 	Flags       []ui.Notice
 	Slow        *slowView
-	Wine        ui.Link // what it will make, corrected or not
+	Wine        ui.Link  // what it will make, corrected or not
+	Bacteria    *ui.Link // of must that is to convert: when and how to give them
 }
 
 // slowView is what holds a ferment back, and what can be done.
@@ -83,6 +84,9 @@ func mustOf(v *desk.View, st *desk.Standing) *mustView {
 		states.Parts = append(states.Parts, chart.State{Name: string(s), P: b.States[s]})
 	}
 	out := &mustView{States: ui.Drawn(states), Fan: ui.Drawn(densityLine(v, st)), Says: b.Summary, Slow: slowOf(v, st), Wine: wineToCome(st)}
+	if v.State.Wish(st.Lot) == cellar.MalolacticWanted {
+		out.Bacteria = &ui.Link{Text: "Bacteria: with the yeast, near dryness, or after pressing", URL: "/guides/giving-bacteria"}
+	}
 	for _, f := range b.Flags {
 		text := sentence(f.Text)
 		if f.Act != "" {
