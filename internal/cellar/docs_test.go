@@ -146,6 +146,8 @@ func shape(t reflect.Type) string {
 		return "portions"
 	case t == reflect.TypeOf([]Loss(nil)):
 		return "losses"
+	case t.Kind() == reflect.Slice && t.Elem().Kind() == reflect.Struct:
+		return "list, as in the example"
 	case t.Kind() == reflect.Slice:
 		return "list of " + shape(t.Elem())
 	case t.Kind() == reflect.String:
