@@ -28,7 +28,7 @@ func beforeOf(v *desk.View, st *desk.Standing) *before {
 	b := &before{Says: fmt.Sprintf("Sprinkled in as it is, it would be over %s, and stall for good with a chance of %s.", spanOf(o.Outlook), ui.Chance(o.Outlook.Stall)),
 		Table: ui.Table{Caption: "What would help, before the culture goes in", Head: []string{"", "over, 1 in 2", "9 in 10 between", "over in 60 days", "stalls", ""}}}
 	row := func(what string, now malolactic.Outlook, caution string) {
-		b.Table.Rows = append(b.Table.Rows, []string{what, daysOf(float64(now.Q50)) + changeOf(float64(now.Q50), float64(o.Outlook.Q50), " d"), daysOf(float64(now.Q05)) + " – " + daysOf(float64(now.Q95)),
+		b.Table.Rows = append(b.Table.Rows, []string{what, daysOf(float64(now.Q50)) + changeOf(float64(now.Q50), float64(o.Outlook.Q50), "\u00a0d"), daysOf(float64(now.Q05)) + " – " + daysOf(float64(now.Q95)),
 			ui.Chance(now.WithinSixty) + changeOf(100*now.WithinSixty, 100*o.Outlook.WithinSixty, ""), ui.Chance(now.Stall) + changeOf(100*now.Stall, 100*o.Outlook.Stall, ""), caution})
 	}
 	row("as it is, sprinkled in", o.Outlook, "")
