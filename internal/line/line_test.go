@@ -199,6 +199,7 @@ var unsaid = map[cellar.Kind]string{
 	cellar.KindDone:       "a planned act is ticked where it stands",
 	cellar.KindAttachment: "a file cannot be typed",
 	cellar.KindStrike:     "an entry is struck where it is read",
+	cellar.KindPrices:     "they are a list of a dozen: kept by form or by elevage prices",
 }
 
 // Every kind of entry, every kind of movement, treatment and care can be typed.

@@ -102,6 +102,38 @@ func TestFactsAreTheReadingsOfTheDayOfInoculation(t *testing.T) {
 	}
 }
 
+// A check in a solution that was not at 25 °C is held against what that solution has at
+// its own temperature. Saturated cream of tartar at 18 °C: 3.557 + 7 × 0.00335 + 49 × 0.000014
+// by the formula of package electrode; buffer 7.00 at 20 °C: 7.016, at 25 °C 7.000 (its table).
+func TestChecksKnowHowWarmTheyWere(t *testing.T) {
+	b := newBook(t)
+	b.wine(cellar.MalolacticWanted)
+	b.on(4, cellar.Inoculation{Vessel: "c1", Of: "malolactic", How: "direct"})
+	cool, cold, usual := cellar.M("18", "°C"), cellar.M("68", "°F"), cellar.M("25", "°C")
+	b.on(18, reading("c1", cellar.ReadPH, "3.49", "pH"),
+		cellar.PHCheck{Buffer: "3.56", Of: "cream-of-tartar", Read: "3.58", Warm: cool},
+		cellar.PHCheck{Buffer: "7.00", Read: "7.03", Warm: cold},
+		cellar.PHCheck{Buffer: "4.01", Read: "4.02", Warm: usual},
+		cellar.PHCheck{Buffer: "4.01", Read: "4.03"})
+	s, now := b.fold(20)
+	in, _, ok := gather.Malolactic(s, s.In("c1"), now, nil)
+	if !ok {
+		t.Fatal("no belief is asked for")
+	}
+	want := map[string]float64{"3.58": 3.58 - 0.02345 - 0.000686, "7.03": 7.014, "4.02": 4.02, "4.03": 4.03}
+	for _, r := range in.Readings {
+		if v, ok := want[r.Text]; ok {
+			if math.Abs(r.Value-v) > 5e-4 {
+				t.Errorf("%s %s counts as %.4f, want %.4f", r.What, r.Text, r.Value, v)
+			}
+			delete(want, r.Text)
+		}
+	}
+	if len(want) > 0 {
+		t.Errorf("not gathered: %v", want)
+	}
+}
+
 func TestRackingCarriesTheHistoryAlong(t *testing.T) {
 	b := newBook(t)
 	b.wine(cellar.MalolacticWanted)

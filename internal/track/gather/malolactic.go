@@ -7,6 +7,7 @@ import (
 
 	"elevage/internal/cellar"
 	"elevage/internal/track"
+	"elevage/science/electrode"
 	"elevage/science/malolactic"
 	"elevage/science/quantity"
 )
@@ -313,9 +314,37 @@ func checks(s *cellar.State, events []Event, start, until time.Time) []sourced {
 		if err != nil || (what != track.PHCheck7 && what != track.PHCheck4 && what != track.PHCheck356) {
 			continue
 		}
-		out = append(out, sourced{track.Reading{On: day(r.At), What: what, Value: v, Text: b.Read}, r.Entry.ID})
+		out = append(out, sourced{track.Reading{On: day(r.At), What: what, Value: v - warmer(b), Text: b.Read}, r.Entry.ID})
 	}
 	return out
+}
+
+// warmer is by how much a solution's pH at the temperature it had differs from that at
+// 25 °C, for which the belief takes it; 0 where the temperature was not written down.
+func warmer(b cellar.PHCheck) float64 {
+	if b.Warm.IsZero() {
+		return 0
+	}
+	warm, err := b.Warm.Temperature()
+	if err != nil {
+		return 0
+	}
+	at := func(t quantity.Temperature) (quantity.PH, error) {
+		switch b.Buffer {
+		case "7.00":
+			return electrode.Technical700.PH(t)
+		case "4.01":
+			return electrode.Phthalate.PH(t)
+		}
+		ph, _, err := electrode.CreamOfTartar(t)
+		return ph, err
+	}
+	had, err1 := at(warm)
+	usual, err2 := at(quantity.Celsius(25))
+	if err1 != nil || err2 != nil {
+		return 0
+	}
+	return float64(had - usual)
 }
 
 // BeforeBacteria gathers what is known of a wine that is wanted to convert and has
