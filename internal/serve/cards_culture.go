@@ -8,7 +8,6 @@ import (
 
 	"elevage/internal/advise"
 	"elevage/internal/bench"
-	"elevage/internal/fault"
 	"elevage/internal/serve/ui"
 )
 
@@ -61,20 +60,7 @@ func stepsCard(name string, inputs url.Values) string {
 // stepsCardPage prints a culture's steps by the clock: what to lay out, what to do when,
 // and how much goes where.
 func (s *Server) stepsCardPage(w http.ResponseWriter, r *http.Request) error {
-	c, err := bench.Find(r.PathValue("name"))
-	if err != nil {
-		return err
-	}
-	if !bench.Timed(c.Name) {
-		return fault.New(fault.NotFound, "print card", "%s does not run by the clock", c.Title)
-	}
-	q := r.URL.Query()
-	q.Del("size")
-	given, err := bench.ParseForm(q)
-	if err != nil {
-		return err
-	}
-	res, err := c.Run(given)
+	c, res, q, err := timed(r, "print card", "size")
 	if err != nil {
 		return err
 	}

@@ -38,26 +38,33 @@ type clockStep struct {
 // beganLayout is how the beginning stands in the address.
 const beganLayout = "2006-01-02T15:04"
 
+// timed runs the calculator that a page by the clock is of, on the query without what is
+// the page's own; inputs are what is left of it.
+func timed(r *http.Request, to string, own ...string) (c *bench.Calculator, res bench.Result, inputs url.Values, err error) {
+	if c, err = bench.Find(r.PathValue("name")); err != nil {
+		return nil, res, nil, err
+	}
+	if !bench.Timed(c.Name) {
+		return nil, res, nil, fault.New(fault.NotFound, to, "%s does not run by the clock", c.Title)
+	}
+	inputs = r.URL.Query()
+	for _, key := range own {
+		inputs.Del(key)
+	}
+	given, err := bench.ParseForm(inputs)
+	if err != nil {
+		return nil, res, nil, err
+	}
+	res, err = c.Run(given)
+	return c, res, inputs, err
+}
+
 // clockPage shows the steps of a culture by the clock. "start" asks for the present
 // minute as the beginning, or for the last time that it was the hour given.
 func (s *Server) clockPage(w http.ResponseWriter, r *http.Request) error {
-	c, err := bench.Find(r.PathValue("name"))
-	if err != nil {
-		return err
-	}
-	if !bench.Timed(c.Name) {
-		return fault.New(fault.NotFound, "show timetable", "%s does not run by the clock", c.Title)
-	}
-	q := r.URL.Query()
-	began, start, hour := q.Get("began"), q.Has("start"), strings.TrimSpace(q.Get("hour"))
-	for _, key := range []string{"began", "start", "hour", "ask", "from"} {
-		q.Del(key)
-	}
-	given, err := bench.ParseForm(q)
-	if err != nil {
-		return err
-	}
-	res, err := c.Run(given)
+	asked := r.URL.Query()
+	began, start, hour := asked.Get("began"), asked.Has("start"), strings.TrimSpace(asked.Get("hour"))
+	c, res, q, err := timed(r, "show timetable", "began", "start", "hour", "ask", "from")
 	if err != nil {
 		return err
 	}

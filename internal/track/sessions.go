@@ -261,18 +261,7 @@ func (p *panel) logLikelihood(resid []float64) float64 {
 		resid[i] -= p.shift[i]
 	}
 	for i := range resid {
-		row := p.chol[i*(i+1)/2 : i*(i+1)/2+i+1]
-		r := resid[:len(row)]
-		var s, even float64
-		j := 0
-		for ; j+1 < len(row); j += 2 {
-			even += row[j] * r[j]
-			s += row[j+1] * r[j+1]
-		}
-		if j < len(row) {
-			even += row[j] * r[j]
-		}
-		s += even
+		s := bayes.Dot(p.chol[i*(i+1)/2:i*(i+1)/2+i+1], resid)
 		q += s * s
 	}
 	return -0.5 * (q + p.logDet)

@@ -196,8 +196,12 @@ func (k *Stuck) say(stopped bool, lostDay float64) []string {
 	}
 	switch {
 	case best.BreakEven > 0:
-		s = append(s, fmt.Sprintf("The best try is to %s: over within %d days with a chance of %s, against %s by waiting. Counting %.2f for each day until then, which is this tool's own figure, it pays if a finished conversion is worth more than %.0f to you.",
-			best.What, trying, percent(best.Within), percent(wait.Within), lostDay, best.BreakEven))
+		price := "your own price"
+		if lostDay == DefaultCosts().LostDay {
+			price = "a proposal of this tool"
+		}
+		s = append(s, fmt.Sprintf("The best try is to %s: over within %d days with a chance of %s, against %s by waiting. Counting %.2f for each day until then, which is %s, it pays if a finished conversion is worth more than %.0f to you.",
+			best.What, trying, percent(best.Within), percent(wait.Within), lostDay, price, best.BreakEven))
 		if stopped && wait.Within < 0.5 {
 			s = append(s, "Below that, "+protect)
 		}

@@ -45,3 +45,20 @@ func Log(x float64) float64 {
 	r := mantissa*inverseNodes[j] - 1
 	return float64(int64(bits>>52)-1023)*math.Ln2 + logNodes[j] + r*(1-r*(0.5-r*(1.0/3-r*0.25)))
 }
+
+// Dot is Σ a·b over the length of a, in two sums that a processor can work on at once. b
+// must be as long or longer. For the short rows of triangular factors: gonum's own is no faster there (in
+// the belief of sixty readings 52 against 50 ms), and sums in another order.
+func Dot(a, b []float64) float64 {
+	b = b[:len(a)]
+	var even, odd float64
+	i := 0
+	for ; i+1 < len(a); i += 2 {
+		even += a[i] * b[i]
+		odd += a[i+1] * b[i+1]
+	}
+	if i < len(a) {
+		even += a[i] * b[i]
+	}
+	return even + odd
+}

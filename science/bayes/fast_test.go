@@ -2,8 +2,10 @@ package bayes
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
+	"gonum.org/v1/gonum/floats"
 	"pgregory.net/rapid"
 )
 
@@ -26,5 +28,23 @@ func TestFastExpAndLog(t *testing.T) {
 	}
 	if !math.IsInf(Log(0), -1) || !math.IsNaN(Log(-1)) || !math.IsNaN(Exp(math.NaN())) || math.Abs(Log(1)) > 1e-12 {
 		t.Error("ends of the range")
+	}
+}
+
+// The dot product against gonum's (a general library), of every length that rows have.
+func TestDot(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(1, 2))
+	for n := range 40 {
+		a, b := make([]float64, n), make([]float64, n+3)
+		for i := range b {
+			b[i] = rng.NormFloat64()
+		}
+		for i := range a {
+			a[i] = rng.NormFloat64()
+		}
+		if got, want := Dot(a, b), floats.Dot(a, b[:n]); math.Abs(got-want) > 1e-12 {
+			t.Errorf("%d long: %v, gonum %v", n, got, want)
+		}
 	}
 }

@@ -116,7 +116,7 @@ func (w *walk) whiten(i int, z []float64) {
 	f, u, sum := w.about(i), w.u[i], 0.0
 	for a, c := range w.free {
 		row := f.l[a*(a+1)/2 : a*(a+1)/2+a+1]
-		u[a] = (z[c] - f.mean[a] - dot(row[:a], u)) / row[a]
+		u[a] = (z[c] - f.mean[a] - Dot(row[:a], u)) / row[a]
 		sum += z[c]*z[c] - u[a]*u[a]
 	}
 	w.ratio[i] = 0.5 * sum
@@ -151,27 +151,12 @@ func (w *walk) propose(rng *rand.Rand, i int, z, trial []float64, s float64) flo
 		w.v[a] = keep*u + s*rng.NormFloat64()
 	}
 	for a, c := range w.free {
-		y := f.mean[a] + dot(f.l[a*(a+1)/2:a*(a+1)/2+a+1], w.v)
+		y := f.mean[a] + Dot(f.l[a*(a+1)/2:a*(a+1)/2+a+1], w.v)
 		trial[c] = y
 		sum += y*y - w.v[a]*w.v[a]
 	}
 	w.trial = 0.5 * sum
 	return w.ratio[i] - w.trial
-}
-
-// dot is Σ a·b over the length of a, in two sums that a processor can work on at once.
-func dot(a, b []float64) float64 {
-	b = b[:len(a)]
-	var even, odd float64
-	i := 0
-	for ; i+1 < len(a); i += 2 {
-		even += a[i] * b[i]
-		odd += a[i+1] * b[i+1]
-	}
-	if i < len(a) {
-		even += a[i] * b[i]
-	}
-	return even + odd
 }
 
 // took moves particle i to what was proposed last.

