@@ -317,6 +317,10 @@ func TestSpread(t *testing.T) {
 	near(t, "0.05 pH", 100*-must[sulfite.Share](t)(sulfite.Handbook.Share(hand.Wine)).Sensitivity()*0.05, 11.3, 0.1)
 	near(t, "share of pH", s.FromPH, 0.131, 0.001)
 	near(t, "share of free SO2", s.FromFree, 0.133, 0.001)
+	sure := must[sulfite.Spread](t)(sulfite.OIVSlope.Spread(sulfite.Measurement{Free: 60 * mg, FreeSD: 8.881784197001252e-16 * mg, Wine: wine(3.5871524810791016, 1.445555733459102, 20), PHSD: 5.551115123125783e-17}))
+	if i := sure.Interval; i.Q05 > i.Q50 || i.Q50 > i.Q95 { // found by the property below
+		t.Errorf("with next to no doubt: %+v", i)
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		r := drawRule(t)
 		m := sulfite.Measurement{

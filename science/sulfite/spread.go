@@ -50,6 +50,9 @@ func (r Rule) Spread(m Measurement) (Spread, error) {
 	}{{0.05, &s.Interval.Q05}, {0.5, &s.Interval.Q50}, {0.95, &s.Interval.Q95}} {
 		*q.to = quantity.Concentration(p.quantile(q.level))
 	}
+	// Each is sought by itself: where hardly anything is in doubt they lie within the
+	// search's last digit of one another, in any order.
+	s.Interval.Q05, s.Interval.Q95 = min(s.Interval.Q05, s.Interval.Q50), max(s.Interval.Q95, s.Interval.Q50)
 	return s, nil
 }
 
